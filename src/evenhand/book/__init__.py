@@ -1,0 +1,1 @@
+"""The study folder's memory: ledger, originals, derived data. Knows no statistics."""

@@ -1,0 +1,1 @@
+"""Nouns to a declarative specification, and that to SVG or PNG."""

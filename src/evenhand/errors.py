@@ -1,0 +1,88 @@
+"""The only file that names failures.
+
+Every failure has a slug (its row in docs/messages.md), what was found, where, and the way out.
+One exception may carry several problems, so that a person sees them all at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong.
+
+    Attributes
+    ----------
+    slug : key of `FAILURES`.
+    what : what was given and what is allowed, one sentence without a full stop at its end.
+    where : file, line, column or key; empty where there is none.
+    do : the way out, in the imperative; may be empty only where `what` already says it.
+    """
+
+    slug: str
+    what: str
+    where: str = ""
+    do: str = ""
+
+    def __post_init__(self) -> None:
+        if self.slug not in FAILURES:
+            raise KeyError(f"errors.py has no failure named {self.slug!r}")
+
+    def __str__(self) -> str:
+        place = f"{self.where}: " if self.where else ""
+        way_out = f"\n  -> {self.do}" if self.do else ""
+        return f"{place}{self.what}  [{self.slug}]{way_out}"
+
+
+class EvenhandError(Exception):
+    """What every deliberate failure of Evenhand is. `exit_code` is the process's."""
+
+    exit_code: int = 1
+
+    def __init__(self, problems: Problem | Iterable[Problem]) -> None:
+        found = (problems,) if isinstance(problems, Problem) else tuple(problems)
+        if not found:
+            raise ValueError("an error without a problem")
+        self.problems: tuple[Problem, ...] = found
+        super().__init__("\n".join(str(p) for p in found))
+
+
+class UsageError(EvenhandError):
+    """The call itself cannot be carried out: a wrong option, a folder that is not there."""
+
+    exit_code = 2
+
+
+class StudyError(EvenhandError):
+    """study.toml does not say what it must."""
+
+
+class LogError(EvenhandError):
+    """A frame log cannot be read, or cannot be understood without a word from the person."""
+
+
+class BookError(EvenhandError):
+    """The study folder's ledger, originals or derived data."""
+
+
+class JudgingError(EvenhandError):
+    """A table that cannot be judged."""
+
+
+class ChartError(EvenhandError):
+    """A chart that cannot be drawn."""
+
+
+#: slug -> one line for docs/messages.md. Each slug is raised somewhere and shown whole in a test.
+FAILURES: Final[dict[str, str]] = {
+    # the call
+    # study.toml
+    # frame logs
+    # the book
+    # judging
+    # charts and write-up
+}

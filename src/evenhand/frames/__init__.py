@@ -1,0 +1,1 @@
+"""A text log to frames; where the scene begins; lining runs up."""

@@ -1,0 +1,1 @@
+"""Kept measures to verdicts; works on a plain table, without a study folder."""

@@ -1,0 +1,226 @@
+"""The nouns of judging: what is compared, what was found, and how far it can be trusted.
+
+`evenhand.judging.judge(table, design)` takes a plain table and returns a `Judgement`. Nothing here knows a study folder.
+All estimates and intervals are on the measure's own scale: natural logarithm of a ratio (Scale.LOG) or a difference
+(Scale.DIFFERENCE). "Better is positive" is *not* applied: the sign is that of the value. `Verdict` has the direction applied.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+
+from evenhand.measures.model import Measure
+
+
+class Verdict(Enum):
+    """Of one setup against another. A decision is a type, not a string; writeup/sentences.py words it."""
+
+    LEVEL = "level"
+    AHEAD = "ahead"
+    AHEAD_BEYOND = "ahead beyond the margin"
+    BEHIND = "behind"
+    BEHIND_BEYOND = "behind beyond the margin"
+    OPEN = "open"
+    UNTOLD = "no verdict"  # one visit a setup: visit and setup cannot be told apart
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """What `judge` must know beside the table.
+
+    setups : names in the study's order. baseline : one of them. levels : setup -> factor -> level name (may be empty).
+    factors : factor -> level names in order; the first is the reference of its contrasts.
+    measures : the measures to judge, with their scale, direction and default margin. margins : measure key -> margin, overrides.
+    weights : title -> weight of its vote. rounds : True, False or None (= by design: yes where every setup has the same visits).
+    """
+
+    setups: tuple[str, ...]
+    baseline: str
+    measures: tuple[Measure, ...]
+    levels: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    factors: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    margins: Mapping[str, float] = field(default_factory=dict)
+    weights: Mapping[str, float] = field(default_factory=dict)
+    confidence: float = 0.95
+    rounds: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """low <= high, on the measure's scale; `confidence` e.g. 0.95. Infinite ends where there are no degrees of freedom."""
+
+    low: float
+    high: float
+    confidence: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The estimate of one title (or scene) under one setup, in natural units (frames per second, share ...).
+
+    interval_low/high : pointwise, of the cell's own mean over visits, natural units. visit_means : one per visit, natural units,
+    with the number of runs in each.
+    """
+
+    measure: str
+    title: str
+    setup: str
+    value: float
+    interval_low: float
+    interval_high: float
+    visits: int
+    runs: int
+    visit_means: tuple[float, ...]
+    visit_runs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One setup against another at one title.
+
+    simultaneous : 95 % over all pairs of the title (single-step max-t). pointwise : 95 % this pair alone. inner : 90 % this pair
+    alone (two one-sided tests). margin : on the measure's scale (log-ratio for LOG). df : Satterthwaite.
+    tipping : one-visit studies only: the visit-to-visit standard deviation up to which the sign would hold.
+    visits_to_settle : further visits per setup expected to settle an open verdict, None where it is settled or cannot be told.
+    doubts : why this number should be trusted less, in words (few degrees of freedom ...).
+    """
+
+    measure: str
+    title: str
+    setup: str
+    against: str
+    estimate: float
+    se: float
+    df: float
+    simultaneous: Interval
+    pointwise: Interval
+    inner: Interval
+    margin: float
+    verdict: Verdict
+    tipping: float | None = None
+    visits_to_settle: int | None = None
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OverTitles:
+    """One setup against another over the study's titles (geometric mean of ratios; mean of differences).
+
+    se_these, df_these, these : for the titles of this study. se_like, df_like, like : for titles like these (fewer than 2 titles:
+    like is None). tau : spread of the effect between titles (REML). prediction : for one title not tested.
+    inner : 90 % for these titles, pair by pair. verdict rests on `these` (simultaneous over pairs).
+    titles_ahead .. titles_untold : counts of the title-level verdicts. p_value : two-sided, of "no difference" over these titles.
+    """
+
+    measure: str
+    setup: str
+    against: str
+    estimate: float
+    se_these: float
+    df_these: float
+    these: Interval
+    inner: Interval
+    se_like: float | None
+    df_like: float | None
+    like: Interval | None
+    tau: float | None
+    prediction: Interval | None
+    margin: float
+    verdict: Verdict
+    titles: int
+    titles_ahead: int
+    titles_level: int
+    titles_behind: int
+    titles_open: int
+    titles_untold: int
+    tipping: float | None = None
+    visits_to_settle: int | None = None
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """A factor's main effect or an interaction, at a title (`title`) or over titles (None).
+
+    factors : the factors concerned (1 = main effect). levels : level compared and reference, per factor, e.g. ("all", "one").
+    Main effect: mean over the other factors' levels of (level - reference). Interaction of two: the change in that effect,
+    (d - c) - (b - a) on the scale, not halved; so 0 = the factors do not need each other.
+    """
+
+    measure: str
+    title: str | None
+    factors: tuple[str, ...]
+    levels: tuple[tuple[str, str], ...]
+    estimate: float
+    se: float
+    df: float
+    pointwise: Interval
+    margin: float
+    verdict: Verdict
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """The variance parts of one measure, as standard deviations on its scale, with their degrees of freedom.
+
+    shift : of a visit, shared by all titles. title : per title, of its own visit residual, raw. title_moderated : after sharing
+    across titles. prior_df : d0 (inf = all alike). run : run-to-run within a visit, pooled; None where no visit has two runs.
+    """
+
+    measure: str
+    shift: float | None
+    shift_df: float
+    title: Mapping[str, float]
+    title_df: Mapping[str, float]
+    title_moderated: Mapping[str, float]
+    prior_df: float
+    run: float | None
+    run_df: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureJudgement:
+    """Everything about one measure."""
+
+    measure: Measure
+    margin: float
+    cells: tuple[Cell, ...]
+    comparisons: tuple[Comparison, ...]  # every setup against every earlier one AND against the baseline, each pair once
+    over: tuple[OverTitles, ...]
+    effects: tuple[Effect, ...]
+    noise: Noise
+    rounds_used: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """A verdict that differs between the analysis shown and another way of doing it (`way`, in words)."""
+
+    way: str
+    measure: str
+    title: str | None
+    setup: str
+    against: str
+    shown: Verdict
+    other: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What `judge` returns. `measures` in the design's order.
+
+    other_rounds : the same with (without) the round term, None where only one is possible. notes : what could not be judged and why.
+    """
+
+    design: Design
+    measures: Mapping[str, MeasureJudgement]
+    other_rounds: Mapping[str, MeasureJudgement] | None
+    titles: tuple[str, ...]
+    visits: int
+    runs: int
+    one_visit: bool
+    notes: tuple[str, ...] = ()
+    disagreements: tuple[Disagreement, ...] = ()

@@ -1,0 +1,1 @@
+"""Frames to the numbers of a run."""

@@ -1,0 +1,1 @@
+"""Simulated studies with known truth, judged by the code that judges real ones."""

@@ -1,0 +1,1 @@
+"""One file per verb; the only bridge between the work and the memory."""

@@ -1,0 +1,1 @@
+"""study.toml to a study, and back."""

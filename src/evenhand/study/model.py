@@ -1,0 +1,157 @@
+"""The nouns of a study: what is asked, what is varied, what is played, and how.
+
+All frozen. Produced by `study.read`; every later layer receives them and never reaches back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Pace(StrEnum):
+    """What a scene is fixed by."""
+
+    CLOCK = "clock"  # lasts so many seconds, whatever the frame rate
+    FRAMES = "frames"  # plays a fixed set of frames, whatever the time
+
+
+class IntervalMeaning(StrEnum):
+    """What the interval of a frame is measured between."""
+
+    PRESENT = "present"  # from one present call to the next
+    SHOWN = "shown"  # from one frame shown on the display to the next
+    UNSTATED = "unstated"
+
+
+class LowDefinition(StrEnum):
+    """The three definitions of a "1 % low" that the trade uses (design 3)."""
+
+    PERCENTILE = "percentile"
+    TAIL_MEAN = "tail-mean"
+    TIME_SHARE = "time-share"
+
+
+class Rounds(StrEnum):
+    """Whether a block of visits that holds each setup once is a term of the analysis."""
+
+    AUTO = "auto"  # yes where every setup has the same visit numbers, else no
+    YES = "yes"
+    NO = "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One value of a factor. `value` where the level is a number (5200 MT/s); `expects` is checked against a snapshot."""
+
+    name: str
+    label: str
+    value: float | None = None
+    expects: Mapping[str, str | float | bool] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """What is deliberately changed; `levels` in the study's order."""
+
+    name: str
+    label: str
+    levels: tuple[Level, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One combination of levels. `levels` maps factor name to level name; empty when a study has no factors but a list of setups."""
+
+    name: str
+    label: str
+    levels: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A repeatable stretch of a title with fixed settings.
+
+    seconds : expected length, None if not stated. pace : what fixes its length.
+    cap : a frame cap (frames per second) that the scene is known to have. marks : e.g. "generated-frames".
+    """
+
+    name: str
+    label: str
+    seconds: float | None = None
+    pace: Pace = Pace.CLOCK
+    settings: str = ""
+    cap: float | None = None
+    sync: bool | None = None
+    marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Title:
+    """A game, or any program that draws frames: one vote however many scenes it has."""
+
+    name: str
+    label: str
+    scenes: tuple[Scene, ...]
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """How the study is recorded and by what rule runs are dropped.
+
+    warmup_runs : runs at the start of each visit of a scene that never count.
+    set_aside : slugs of screening checks whose flag sets a run aside without a person (the study's stated rule).
+    """
+
+    visits: int = 2
+    runs: int = 2
+    warmup_runs: int = 0
+    rounds: Rounds = Rounds.AUTO
+    set_aside: tuple[str, ...] = ()
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """One question with its factors, titles and protocol.
+
+    margins : measure key -> smallest difference that matters; a fraction (0.03) for measures on the log scale, a plain
+    difference for the others. Keys not named fall back to the catalogue of measures.
+    """
+
+    question: str
+    baseline: str
+    setups: tuple[Setup, ...]
+    titles: tuple[Title, ...]
+    factors: tuple[Factor, ...] = ()
+    margins: Mapping[str, float] = field(default_factory=dict)
+    confidence: float = 0.95
+    low: LowDefinition = LowDefinition.PERCENTILE
+    interval: IntervalMeaning = IntervalMeaning.UNSTATED
+    protocol: Protocol = field(default_factory=Protocol)
+    target_rate: float = 60.0
+
+    def setup(self, name: str) -> Setup:
+        """The setup of that name. Raises KeyError."""
+        return {s.name: s for s in self.setups}[name]
+
+    def title(self, name: str) -> Title:
+        """The title of that name. Raises KeyError."""
+        return {t.name: t for t in self.titles}[name]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class RunKey:
+    """Which run a log is: its address in the study. `visit` and `run` count from 1."""
+
+    title: str
+    scene: str
+    setup: str
+    visit: int
+    run: int
+
+    def __str__(self) -> str:
+        scene = self.title if self.scene == self.title else f"{self.title}/{self.scene}"
+        return f"{scene} {self.setup} v{self.visit} r{self.run}"
