@@ -69,7 +69,9 @@ class Unit(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How the text is laid out. `header` is None where there is none; `first_row`, `last_row` are 1-based line numbers of the data."""
+    """How the text is laid out. `header` is None where there is none; `first_row`, `last_row` are 1-based line
+    numbers of the data.
+    """
 
     encoding: str
     delimiter: str  # "" = a lone column, " " = runs of blanks
@@ -185,7 +187,9 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
-    """A recording with its stretch applied. `counted` are the frames that count; `missing` is the share of the stretch that the log lacks."""
+    """A recording with its stretch applied. `counted` are the frames that count; `missing` is the share of the stretch
+    that the log lacks.
+    """
 
     counted: Frames
     first: int

@@ -212,7 +212,8 @@ class Disagreement:
 class Judgement:
     """What `judge` returns. `measures` in the design's order.
 
-    other_rounds : the same with (without) the round term, None where only one is possible. notes : what could not be judged and why.
+    other_rounds : the same with (without) the round term, None where only one is possible.
+    notes : what could not be judged and why.
     """
 
     design: Design

@@ -39,7 +39,9 @@ class Check:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ScreenedRun:
-    """One run as the checks see it. `position` is its place in time over the whole study (None if unknown); `sha256` of the log's bytes."""
+    """One run as the checks see it. `position` is its place in time over the whole study (None if unknown);
+    `sha256` of the log's bytes.
+    """
 
     key: RunKey
     scene: Scene

@@ -62,7 +62,9 @@ class Factor:
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """One combination of levels. `levels` maps factor name to level name; empty when a study has no factors but a list of setups."""
+    """One combination of levels. `levels` maps factor name to level name; empty when a study has no factors
+    but a list of setups.
+    """
 
     name: str
     label: str
