@@ -68,8 +68,6 @@ TITLES: Final[tuple[InventedTitle, ...]] = (
     InventedTitle("quiet-orbit", "Quiet Orbit", Response.MEMORY, 135, _effects(0, -4.5, -4.5), _effects(0, -5, -5)),
     InventedTitle("saltmarsh-rally", "Saltmarsh Rally", Response.CAPPED, 150, _NONE, _NONE, cap=120.0),
     InventedTitle("tin-cathedral", "Tin Cathedral", Response.DISAGREE, 101, _effects(-0.4, 0, -0.4), _effects(-14, -1, -15)),
-    InventedTitle(
-        "under-glass", "Under Glass", Response.LEVEL, 83, _SLIGHT, _SLIGHT, loading_s=1.4
-    ),
+    InventedTitle("under-glass", "Under Glass", Response.LEVEL, 83, _SLIGHT, _SLIGHT, loading_s=1.4),
     InventedTitle("velvet-turbine", "Velvet Turbine", Response.MEMORY, 109, _effects(-0.4, -3, -3.4), _effects(-0.4, -3, -3.4)),
 )
