@@ -83,6 +83,18 @@ FAILURES: Final[dict[str, str]] = {
     # study.toml
     # frame logs
     # the book
+    "no-study": "the folder holds no study",
+    "study-exists": "a study is to be begun where there is one",
+    "ledger-missing": "originals are there, but the ledger that says what they are is gone",
+    "not-a-book": "book.sqlite is some other SQLite file",
+    "newer-book": "the ledger was written by a newer version",
+    "old-sqlite": "Python carries an SQLite that is too old",
+    "book-busy": "another process is writing for too long",
+    "book-damaged": "the ledger's file is damaged",
+    "book-unwritable": "the study folder cannot be written to",
+    "disk-full": "there is no room left for what is to be kept",
+    "original-missing": "the original of a run is gone or cannot be read",
+    "original-damaged": "an original is not what was taken in",
     # judging
     # charts and write-up
 }

@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-from evenhand.frames.model import Stretch
+from evenhand.frames.model import Reading, Recipe, Stretch
 from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey
 
-__all__ = ["DerivedRun", "Event", "RunRecord", "StandingRecord", "Stretch"]
+__all__ = [
+    "Added",
+    "Event",
+    "NewRun",
+    "Outcome",
+    "ReadingRecord",
+    "RunRecord",
+    "StandingRecord",
+    "Stretch",
+    "StretchRecord",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +39,75 @@ class RunRecord:
     proven: bool
     started: str | None
     taken_at: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingRecord:
+    """How the log of a run is read, and what came of it: enough to read it again and to know that nothing has changed.
+
+    bad_rows : rows passed over. total_ns : sum of the durations. frames_sha256 : of the durations as little-endian int64.
+    """
+
+    id: int
+    run_id: int
+    recipe: Recipe
+    skip_bad_rows: bool
+    sampled: bool
+    bad_rows: int
+    frames: int
+    total_ns: int
+    frames_sha256: str
+    account: str
+    at: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NewRun:
+    """A run to be taken in.
+
+    log : the original's bytes. source : where it came from, for people. reading : what was understood of it; recipe : what
+    reads it the same way again. proven, started : as in `RunRecord`.
+    """
+
+    key: RunKey
+    log: bytes
+    source: str
+    reading: Reading
+    recipe: Recipe
+    skip_bad_rows: bool = False
+    proven: bool = False
+    started: str | None = None
+
+
+class Outcome(StrEnum):
+    """What became of a run that was to be taken in."""
+
+    TAKEN = "taken in"
+    ALREADY = "already there"
+    CLASH = "refused: another log has its place"
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of one `NewRun`.
+
+    run : the run on record under that key (for a clash: the earlier one). twins : other runs with the very same bytes.
+    """
+
+    outcome: Outcome
+    run: RunRecord
+    twins: tuple[RunKey, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StretchRecord:
+    """A decision about which stretch of a scene counts. The latest row counts; `stretch` says who decided and why."""
+
+    id: int
+    stretch: Stretch
+    at: str
     version: str
 
 
@@ -52,12 +132,3 @@ class Event:
     version: str
     kind: str
     text: str
-
-
-@dataclass(frozen=True, slots=True)
-class DerivedRun:
-    """What is rebuilt from an original and the scene's stretch: never the only copy of anything."""
-
-    run_id: int
-    frames: int
-    seconds: float
