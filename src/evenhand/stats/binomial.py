@@ -1,0 +1,18 @@
+"""A count out of a number of tries."""
+
+from __future__ import annotations
+
+from scipy import stats
+
+
+def clopper_pearson(hits: int, tries: int, confidence: float = 0.95) -> tuple[float, float]:
+    """Exact interval (low, high) of a share (Clopper & Pearson 1934): covers at least `confidence`, usually more.
+
+    Without a try nothing is known: (0, 1). ValueError unless 0 <= hits <= tries.
+    """
+    if not 0 <= hits <= tries:
+        raise ValueError("hits lie between 0 and the number of tries")
+    if tries == 0:
+        return 0.0, 1.0
+    found = stats.binomtest(hits, tries).proportion_ci(confidence_level=confidence, method="exact")
+    return float(found.low), float(found.high)
