@@ -1,0 +1,107 @@
+"""Stationary bootstrap of a series (Politis & Romano 1994) with automatic block length (Politis & White 2004, corrected by
+Patton, Politis & White 2009).
+
+A resample is kept as weights: how often each point of the series is drawn. Whatever is a weighted sum or a weighted quantile
+then needs no copy of the data and no sort per resample.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Counts = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class BlockLength:
+    """Block lengths (in points) that make the variance of the mean most precise: mean length of the stationary bootstrap, fixed
+    length of the circular one. `largest_lag` is the lag up to which correlations were used.
+    """
+
+    stationary: float
+    circular: float
+    largest_lag: int
+
+
+def block_length(series: ArrayLike) -> BlockLength:
+    """Automatic block length of a stationary series, shape (n,), n >= 8. A constant series gives 1.
+
+    Correlations count up to the first lag from which K = max(5, ⌊√log₁₀ n⌋) in a row lie inside ±2 √(log₁₀ n / n), doubled;
+    flat-top weights; lengths between 1 and min(3√n, n/3).
+    """
+    x = np.asarray(series, dtype=np.float64)
+    n = x.size
+    if n < 8:
+        raise ValueError(f"a block length needs at least 8 points, there are {n}")
+    e = x - x.mean()
+    # A sum of squares at the level of rounding is a constant series, whose "correlations" would be rounding errors.
+    if not e @ e > n * (1e-12 * max(1.0, float(np.abs(x).max()))) ** 2:
+        return BlockLength(1.0, 1.0, 0)
+    run = max(5, int(math.sqrt(math.log10(n))))
+    most = min(math.ceil(math.sqrt(n)) + run, n - 2)
+    covariances = np.array([e[k:] @ e[: n - k] for k in range(most + 1)]) / n
+    scales = np.array([math.sqrt((e[k + 1 :] @ e[k + 1 :]) * (e[: n - k - 1] @ e[: n - k - 1])) for k in range(most + 1)])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        small = np.nan_to_num(np.abs(covariances) * n / scales) < 2 * math.sqrt(math.log10(n) / n)
+    first = _first_run(small[:-1], run)
+    lag = most if first is None else min(2 * max(first, 1), most)
+    k = np.arange(1, lag + 1)
+    flat_top = np.minimum(1.0, 2 * (1 - k / lag))
+    g = 2 * float((flat_top * k) @ covariances[1 : lag + 1])
+    spectrum = float(covariances[0] + 2 * flat_top @ covariances[1 : lag + 1])
+    longest = math.ceil(min(3 * math.sqrt(n), n / 3))
+
+    def optimum(variance: float) -> float:
+        return float(np.clip((2 * g**2 / variance * n) ** (1 / 3), 1.0, longest)) if variance > 0 else float(longest)
+
+    return BlockLength(optimum(2 * spectrum**2), optimum(4 / 3 * spectrum**2), lag)
+
+
+def _first_run(flags: NDArray[np.bool_], length: int) -> int | None:
+    """Where the first `length` True in a row begin."""
+    sums = np.convolve(flags.astype(np.int64), np.ones(length, dtype=np.int64), "valid")
+    found = np.flatnonzero(sums == length)
+    return int(found[0]) if found.size else None
+
+
+def resample_weights(rng: np.random.Generator, n: int, mean_block: float) -> Counts:
+    """How often each of n points is drawn in one stationary-bootstrap resample of n points, shape (n,), sum n.
+
+    Blocks begin anywhere with equal probability, have geometric lengths with mean `mean_block` >= 1 and wrap round the end.
+    """
+    expected = int(n / mean_block * 1.3) + 50
+    lengths = rng.geometric(1 / mean_block, expected)
+    ends = np.cumsum(lengths)
+    while ends[-1] < n:
+        lengths = np.concatenate((lengths, rng.geometric(1 / mean_block, expected)))
+        ends = np.cumsum(lengths)
+    blocks = int(np.searchsorted(ends, n)) + 1
+    lengths = lengths[:blocks].copy()
+    lengths[-1] -= ends[blocks - 1] - n
+    starts = rng.integers(0, n, blocks)
+    steps = np.bincount(starts, minlength=2 * n + 1) - np.bincount(starts + lengths, minlength=2 * n + 1)
+    drawn = np.cumsum(steps[:-1])
+    return np.asarray(drawn[:n] + drawn[n:], dtype=np.int64)
+
+
+def weighted_order_statistic(slowest_first: Floats, cumulative: Counts, rank: int) -> float:
+    """The value with `rank` (1 = largest) in a resample: values in descending order, shape (n,), and the running sums of their
+    weights in that order, shape (n,).
+    """
+    return float(slowest_first[np.searchsorted(cumulative, rank)])
+
+
+def percentile_interval(draws: ArrayLike, confidence: float) -> tuple[float, float]:
+    """The middle `confidence` of bootstrap draws, shape (b,); NaN draws (not stated in a resample) are left out."""
+    values = np.asarray(draws, dtype=np.float64)
+    known = values[np.isfinite(values)]
+    if not known.size:
+        return float("nan"), float("nan")
+    tail = (1 - confidence) / 2
+    low, high = np.quantile(known, [tail, 1 - tail])
+    return float(low), float(high)
