@@ -148,7 +148,7 @@ def _likelihood(restricted: bool) -> Callable[[Floats, Floats], float]:
 
         top = float(np.ptp(y) ** 2) + float(v.max())
         grid = np.concatenate(([0.0], np.geomspace(1e-6 * min(float(v.min()), top), top, 61)))
-        best = int(np.argmax([_log_likelihood(y, v, t, restricted) for t in grid]))
+        best = int(np.argmax(_log_likelihoods(y, v, grid, restricted)))
         low, high = grid[max(best - 1, 0)], grid[min(best + 1, grid.size - 1)]
         if best == 0 and slope(0.0) <= 0:
             return 0.0
@@ -159,10 +159,12 @@ def _likelihood(restricted: bool) -> Callable[[Floats, Floats], float]:
     return estimate
 
 
-def _log_likelihood(y: Floats, v: Floats, tau2: float, restricted: bool) -> float:
-    w = 1 / (v + tau2)
-    whole = float(np.sum(np.log(w))) - _q(y, v, tau2)
-    return whole - float(np.log(w.sum())) if restricted else whole
+def _log_likelihoods(y: Floats, v: Floats, tau2: Floats, restricted: bool) -> Floats:
+    """Twice the log-likelihood, but for a constant, at each of `tau2`."""
+    w = 1 / (v[:, None] + tau2)
+    total = w.sum(axis=0)
+    whole = np.log(w).sum(axis=0) - np.sum(w * (y[:, None] - y @ w / total) ** 2, axis=0)
+    return np.asarray(whole - np.log(total) if restricted else whole, np.float64)
 
 
 _TAU2: dict[Method, Callable[[Floats, Floats], float]] = {
