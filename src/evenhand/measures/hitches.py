@@ -15,7 +15,7 @@ from scipy.ndimage import median_filter
 from evenhand.frames.model import Floats, Frames
 
 AT_LEAST_MS: Final = 8.0
-K: Final = 6.0
+K: Final = 8.0
 NEIGHBOURHOOD_S: Final = 0.5
 FEWEST: Final = 15
 MOST: Final = 301
