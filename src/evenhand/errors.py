@@ -80,6 +80,9 @@ class ChartError(EvenhandError):
 #: slug -> one line for docs/messages.md. Each slug is raised somewhere and shown whole in a test.
 FAILURES: Final[dict[str, str]] = {
     # the call
+    "no-such-log": "a file, folder or glob that matches nothing",
+    "option-unclear": "an option's value cannot be understood",
+    "which-run": "the path of a log does not tell which run it is",
     # study.toml
     # frame logs
     # the book
@@ -95,6 +98,20 @@ FAILURES: Final[dict[str, str]] = {
     "disk-full": "there is no room left for what is to be kept",
     "original-missing": "the original of a run is gone or cannot be read",
     "original-damaged": "an original is not what was taken in",
+    "reads-otherwise": "this version reads a log to other frames than were taken in",
+    "run-taken": "a run's place in the book has another log already",
+    "not-in-study": "a title, scene or setup is not in study.toml",
+    "no-such-run": "no run of that name is in the book",
+    "nothing-to-undo": "a decision is to be taken back where there is none",
+    "interval-differs": "a log's intervals mean something else than the study says",
     # judging
+    "table-kind": "the table is neither a data frame nor a list of records",
+    "table-column": "the table lacks a column that judging needs",
+    "table-empty": "the table has no row of the measures asked for",
+    "table-value": "a value of the table is not a number",
+    "table-setup": "the table names a setup that the design does not have",
+    "table-doubled": "the table states a run more than once",
+    "design-setups": "the design's setups, baseline or levels do not fit together",
     # charts and write-up
+    "chart-not-drawn": "the drawing library refused a chart's specification",
 }

@@ -169,6 +169,10 @@ class Book:
         """The run on record under a key."""
         return ledger.run_of(self._ledger, key)
 
+    def runs_of_log(self, sha256: str) -> tuple[RunRecord, ...]:
+        """Runs that are these very bytes."""
+        return ledger.runs_of_log(self._ledger, sha256)
+
     def next_run(self, key: RunKey) -> int:
         """The first run number that is free in a key's cell and visit."""
         return ledger.next_run(self._ledger, key)
@@ -200,12 +204,24 @@ class Book:
         """How the log of each run is read, by the run's number."""
         return ledger.readings(self._ledger)
 
-    def read_anew(self, reading: ReadingRecord, frames: Frames, why: str) -> None:
-        """Put on record that a run's log is from now on read to these frames (a newer reader, a person's choice)."""
+    def read_anew(self, new: NewRun) -> bool:
+        """Put on record that a run's log is from now on read as `new` says (a person's choice, or a newer reader's).
+
+        False, and nothing is put on record, where that gives the same frames as before. Raises BookError: no such run.
+        """
+        run = ledger.run_of(self._ledger, new.key)
+        if run is None:
+            raise BookError(Problem("no-such-run", f"{new.key} is not in the book", new.source, "take it in first"))
+        reading = _reading(run.id, new)
+        before = self.readings()[run.id]
+        if reading.frames_sha256 == before.frames_sha256:
+            return False
         with self._ledger.writing():
             ledger.add_reading(self._ledger, reading)
-            ledger.add_event(self._ledger, "reading", why)
-        self._derived.keep_frames(frames, reading.frames_sha256)
+            text = f"{new.key} read anew: {before.frames} frames ({before.account}) became {reading.frames} ({reading.account})"
+            ledger.add_event(self._ledger, "reading", text)
+        self._derived.keep_frames(new.reading.frames, reading.frames_sha256)
+        return True
 
     def recipes(self) -> Mapping[str, Recipe]:
         """What was settled about unclear layouts, by their shape."""
@@ -286,9 +302,9 @@ class Book:
         """Keep a table in derived/."""
         self._derived.keep_table(name, table)
 
-    def clear_derived(self) -> None:
-        """Forget all derived data."""
-        self._derived.clear()
+    def tidy_derived(self) -> None:
+        """Remove frames from derived/ that no run has (any more)."""
+        self._derived.tidy({reading.frames_sha256 for reading in self.readings().values()})
 
 
 def _reading(run_id: int, new: NewRun) -> ReadingRecord:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import io
+from collections.abc import Set
 from pathlib import Path
 
 import numpy as np
@@ -57,11 +58,13 @@ class Derived:
         """Keep a table in place of an earlier one of that name. Never raises OSError."""
         _write_sealed(self.folder, name, _packed(table))
 
-    def clear(self) -> None:
-        """Forget everything, as far as no other program holds a file."""
-        for path in self.folder.rglob("*.parquet"):
-            with contextlib.suppress(OSError):
-                path.unlink()
+    def tidy(self, needed: Set[str]) -> None:
+        """Remove frames of other digests than `needed`, as far as no other program holds them."""
+        stems = {sha256[:_STEM] for sha256 in needed}
+        for path in self.folder.glob("frames/??/*.parquet"):
+            if path.name.partition(".")[0] not in stems:
+                with contextlib.suppress(OSError):
+                    path.unlink()
         sweep(self.folder)
 
     def _frames_folder(self, sha256: str) -> Path:

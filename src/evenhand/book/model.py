@@ -86,6 +86,7 @@ class Outcome(StrEnum):
 
     TAKEN = "taken in"
     ALREADY = "already there"
+    REREAD = "already there, read anew"
     CLASH = "refused: another log has its place"
 
 

@@ -1,0 +1,107 @@
+"""Decide about runs: who, when, why. Nothing is deleted; a decision is a new row, and taking one back is another."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Final
+
+from evenhand.book.book import Book
+from evenhand.book.model import RunRecord
+from evenhand.errors import Problem, UsageError
+from evenhand.screening.model import Flag, Standing, Weight
+from evenhand.study.model import RunKey
+from evenhand.wording import listed, nearest
+
+UNDO: Final = "undo"
+DECISIONS: Final = {
+    "kept": Standing.KEPT,
+    "keep": Standing.KEPT,
+    "set-aside": Standing.SET_ASIDE,
+    "set aside": Standing.SET_ASIDE,
+    "to-redo": Standing.REDO,
+    "to redo": Standing.REDO,
+}
+
+
+def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None = None) -> tuple[str, ...]:
+    """Give a run a standing, or take its latest decision back (`undo`); returns what to say.
+
+    run : title[/scene]/setup/vVISIT/rRUN. by : None = the name the person is logged in with. Raises UsageError, BookError.
+    """
+    if decision != UNDO and decision not in DECISIONS:
+        allowed = ("kept", "set-aside", "to-redo", UNDO)
+        do = f"choose {listed(allowed, 'or')}"
+        raise UsageError(Problem("option-unclear", f"{decision!r} is none of {listed(allowed, 'or')}", "decision", do))
+    with Book.open(folder) as book:
+        record = find_run(book, run)
+        if decision == UNDO:
+            standing, why = _before(book, record), why or "the decision before is taken back"
+        else:
+            standing = DECISIONS[decision]
+        made = book.set_standing(record, standing, by or who(), why)
+    back = f"To take this back: evenhand standing {folder} {name_of(record.key)} undo"
+    return (f"{record.key} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
+
+
+def apply_rules(book: Book, flags: Iterable[Flag], rules: Sequence[str]) -> tuple[RunRecord, ...]:
+    """Give runs the standing that the study's stated rules propose for their doubtful flags; returns those changed.
+
+    rules : slugs of checks (study.protocol.set_aside). A run that anybody has decided about is left as it is.
+    """
+    decided = set(book.standings())
+    changed = []
+    for flag in flags:
+        if flag.check not in rules or flag.weight is not Weight.DOUBTFUL or flag.proposes is Standing.KEPT:
+            continue
+        record = book.run(flag.run)
+        if record is None or record.id in decided:
+            continue
+        book.set_standing(record, flag.proposes, f"rule: {flag.check}", flag.sentence)
+        decided.add(record.id)
+        changed.append(record)
+    return tuple(changed)
+
+
+def find_run(book: Book, text: str) -> RunRecord:
+    """The run that a person names. Raises UsageError with the nearest name there is."""
+    names: dict[str, list[RunRecord]] = {}
+    for run in book.runs():
+        for name in {name_of(run.key), _without_scene(run.key), str(run.key)}:
+            names.setdefault(name, []).append(run)
+    found = names.get(text.strip(), [])
+    if len(found) == 1:
+        return found[0]
+    if found:
+        which = listed([name_of(run.key) for run in found], "or")
+        raise UsageError(Problem("no-such-run", f"{text!r} could be several runs", "run", f"say which: {which}"))
+    near = nearest(text, tuple(names))
+    do = f"did you mean {near}?" if near else "write title/scene/setup/vVISIT/rRUN, for instance night-ferry/lean/v2/r1"
+    raise UsageError(Problem("no-such-run", f"there is no run {text!r} in this book", "run", do))
+
+
+def name_of(key: RunKey) -> str:
+    """The name of a run on the command line."""
+    return _without_scene(key) if key.scene == key.title else f"{key.title}/{key.scene}/{key.setup}/v{key.visit}/r{key.run}"
+
+
+def _without_scene(key: RunKey) -> str:
+    return f"{key.title}/{key.setup}/v{key.visit}/r{key.run}"
+
+
+def _before(book: Book, record: RunRecord) -> Standing:
+    """The standing that a run had before the latest decision about it."""
+    history = [decision.standing for decision in book.decisions() if decision.run_id == record.id]
+    if not history:
+        what = f"nobody has decided about {record.key} yet"
+        raise UsageError(Problem("nothing-to-undo", what, "decision", "say kept, set-aside or to-redo"))
+    return history[-2] if len(history) > 1 else Standing.KEPT
+
+
+def who() -> str:
+    """The name that the person is logged in with; "somebody" where the system does not tell."""
+    try:
+        return getpass.getuser()
+    except (OSError, ImportError, KeyError):
+        return "somebody"

@@ -1,0 +1,76 @@
+"""What a taking in reports to people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from evenhand.book.model import Added
+from evenhand.errors import Problem
+from evenhand.frames.model import Stretch
+from evenhand.wording import counted, listed, plain
+from evenhand.writeup.model import Section
+
+#: What a report lists before it says how many more there are.
+SHOWN: Final = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A log that was not taken in, and why."""
+
+    path: Path
+    problems: tuple[Problem, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeReport:
+    """What became of every log.
+
+    taken, already, reread : runs by what became of them. left_out : files that no run was made of. stretches : those fixed by
+    this taking in. account : how paths were read, where they were.
+    """
+
+    taken: tuple[Added, ...] = ()
+    already: tuple[Added, ...] = ()
+    reread: tuple[Added, ...] = ()
+    refused: tuple[Refusal, ...] = ()
+    left_out: Mapping[Path, str] = field(default_factory=dict)
+    stretches: tuple[Stretch, ...] = ()
+    account: str = ""
+
+    def sections(self) -> tuple[Section, ...]:
+        """The report for people: what is in, what is not and why, what was left out."""
+        made = [self._in()]
+        if self.refused:
+            items = [str(problem) for refusal in self.refused[:SHOWN] for problem in refusal.problems]
+            heading = f"{counted(len(self.refused), 'log was', 'logs were')} refused; the book has no trace of them"
+            made.append(Section("refused", heading, items=_cut(items, len(self.refused))))
+        if self.left_out:
+            items = [f"{path}: {why}" for path, why in list(self.left_out.items())[:SHOWN]]
+            heading = f"{counted(len(self.left_out), 'file was', 'files were')} left out"
+            made.append(Section("left-out", heading, items=_cut(items, len(self.left_out))))
+        return tuple(made)
+
+    def _in(self) -> Section:
+        heads = [counted(len(self.taken), "run") + " taken in"]
+        if self.already:
+            heads.append(f"{len(self.already)} there already")
+        if self.reread:
+            heads.append(f"{len(self.reread)} read anew")
+        items = [f"{added.run.key}: {plain(added.run.account)}" for added in (*self.taken, *self.reread)[:SHOWN]]
+        notes = [
+            f"{added.run.key} is the very same log as {listed([str(twin) for twin in added.twins])}"
+            for added in self.taken
+            if added.twins
+        ]
+        fixed = [f"stretch of {s.scene} fixed: {s.why}" for s in self.stretches]
+        said = (self.account,) if self.account else ()
+        return Section("taken", "; ".join(heads), said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed))
+
+
+def _cut(items: list[str], of: int) -> tuple[str, ...]:
+    rest = of - SHOWN
+    return (*items, f"and {rest} more") if rest > 0 else tuple(items)
