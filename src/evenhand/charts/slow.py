@@ -1,0 +1,184 @@
+"""The slow-frame curve: how long the slowest 10 %, 1 % and 0.1 % of frames take, one line a setup.
+
+Any percentile low is one point of this curve, so the choice of a definition hides nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from evenhand import wording
+from evenhand.charts.lettering import width_of
+from evenhand.charts.model import Chart, Form, SlowCurve, Theme
+from evenhand.charts.sheet import Layer, Panel, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
+from evenhand.charts.titles import name_of
+from evenhand.frames.model import Frames
+from evenhand.study.model import Study
+from evenhand.units import NO_BREAK, number, rate_of_ms
+
+
+def slow_curve(setup: str, runs: Sequence[Frames], points_kept: int = 90) -> SlowCurve:
+    """Frame time that each share of frames reach or exceed, all runs of a setup together.
+
+    The k slowest of n frames are the share k / n; kept at `points_kept` shares evenly spaced on a logarithmic axis, the slowest
+    frame always among them.
+    """
+    ms = np.sort(np.concatenate([r.ms for r in runs]))[::-1]
+    ranks = np.unique(np.round(np.geomspace(1, ms.size, points_kept)).astype(np.int64))
+    return SlowCurve(setup, ranks / ms.size, ms[ranks - 1], len(runs))
+
+
+def slow_frame_curve(
+    study: Study,
+    title: str,
+    scene: str,
+    curves: Sequence[SlowCurve],
+    *,
+    form: Form = PAGE,
+    theme: Theme = BENCH_BOOK,
+) -> Chart:
+    """Frame time against the share of frames that are slower (logarithmic, rare frames at the right)."""
+    order = [s.name for s in study.setups]
+    own = sorted((c for c in curves if c.setup in order), key=lambda c: order.index(c.setup))
+    if not own:
+        raise ValueError("no curve to draw")
+    name, caption, alt = _words(study, title, scene, own)
+    head, above, below = heading(form, theme, name, study.question, caption)
+    t, edge = form.text, margin_of(form)
+    side = 0.0 if form.stacked else max(width_of(legible(study.setup(c.setup).label), t) for c in own) + 2.6 * t
+    side = min(side, 0.3 * form.width)
+    legend = (1.5 * t * len(own) + 0.4 * t) if form.stacked else 0.0
+    top = above + legend + 1.6 * t
+    bottom = (form.height - below - 2.4 * t) if form.height else top + (11 if form.stacked else 14) * t
+    right = form.width - edge - side
+    least = max(min(float(c.share[0]) for c in own), 1e-5)
+    slowest = max(float(c.ms[c.share >= least].max()) for c in own)
+    quickest = min(float(c.ms.min()) for c in own)
+    box = Panel(edge + 2.4 * t, top, right, bottom, x=(1.0, least), y=(0.92 * quickest, _top(own, least, slowest)), log_x=True)
+    layers = [*head, *_axes(box, form, theme), *_curves(study, own, box, form, theme, above)]
+    height = bottom + below + 2.4 * t
+    return Chart(
+        name_of("slow", title, scene),
+        sheet(form, height, theme, layers),
+        alt,
+        form.width,
+        form.height or math.ceil(height),
+        caption,
+    )
+
+
+def _top(own: Sequence[SlowCurve], least: float, slowest: float) -> float:
+    """Upper end of the axis: the slowest frame, or three times the slowest 0.1 % where one stall would flatten everything."""
+    usual = max(float(np.interp(-math.log(max(least, 1e-3)), -np.log(c.share[::-1])[::-1], c.ms)) for c in own)
+    return 1.05 * min(slowest, 3 * usual)
+
+
+def _axes(box: Panel, form: Form, theme: Theme) -> list[Layer]:
+    t = form.text
+    low, high = box.y or (0.0, 1.0)
+    up = [(v, box.bottom - (v - low) / (high - low) * (box.bottom - box.top)) for v in ticks(low, high, 5)]
+    least = (box.x or (1.0, 1e-4))[1]
+    across = [s for s in (1.0, 0.1, 0.01, 0.001, 0.0001, 0.00001) if s >= least * 0.999]
+    under = box.bottom + 1.0 * t
+    return [
+        rules(box, [{"px": box.left, "px2": box.right, "py": y, "py2": y} for _, y in up], theme.rule, t / 18),
+        rules(
+            box, [{"px": box.to_px(s), "px2": box.to_px(s), "py": box.top, "py2": box.bottom} for s in across], theme.rule, t / 18
+        ),
+        texts(
+            box,
+            theme,
+            [{"t": number(v), "px": box.left - 0.5 * t, "py": y} for v, y in up],
+            0.85 * t,
+            align="right",
+            colour=theme.soft,
+        ),
+        *(
+            texts(box, theme, [{"t": words, "px": at, "py": under}], 0.85 * t, align=align, colour=theme.soft)
+            for words, at, align in (_share_label(s, box, t) for s in across)
+        ),
+        texts(
+            box,
+            theme,
+            [{"t": "frame time, ms", "px": box.left - 2.2 * t, "py": box.top - 0.9 * t}],
+            0.85 * t,
+            colour=theme.soft,
+        ),
+        texts(
+            box,
+            theme,
+            [{"t": "share of frames", "px": box.right, "py": under + 1.1 * t}],
+            0.85 * t,
+            align="right",
+            colour=theme.soft,
+        ),
+    ]
+
+
+def _share_label(share: float, box: Panel, t: float) -> tuple[str, float, str]:
+    """Words, place and alignment of a number of the axis; the last one does not stand out of the sheet."""
+    words, at = f"{share * 100:g}{NO_BREAK}%", box.to_px(share)
+    return (
+        (words, box.right, "right") if at + width_of(words, 0.85 * t) / 2 > box.right and at > box.left else (words, at, "center")
+    )
+
+
+def _curves(study: Study, own: Sequence[SlowCurve], box: Panel, form: Form, theme: Theme, above: float) -> list[Layer]:
+    """Lines, and labels at their right ends moved apart (above the chart on a narrow sheet)."""
+    t, order = form.text, [s.name for s in study.setups]
+    low, high = box.y or (0.0, 1.0)
+    least = (box.x or (1.0, 1e-4))[1]
+    layers: list[Layer] = []
+    ends: list[tuple[float, SlowCurve]] = []
+    for c in own:
+        colour, _ = look_of(theme, c.setup, order)
+        kept = [(float(s), min(float(m), high)) for s, m in zip(c.share, c.ms, strict=True) if s >= least]
+        layers.append(
+            lines(
+                box, [{"x": float(f"{s:.4g}"), "y": float(f"{m:.4g}"), "i": -i} for i, (s, m) in enumerate(kept)], colour, t / 9
+            )
+        )
+        ends.append((box.bottom - (kept[0][1] - low) / (high - low) * (box.bottom - box.top), c))
+    places = _apart([y for y, _ in ends], 1.25 * t, box)
+    for i, ((_, c), y) in enumerate(zip(ends, places, strict=True)):
+        colour, mark = look_of(theme, c.setup, order)
+        x = 0.5 * t + margin_of(form) if form.stacked else box.right + 0.9 * t
+        at = above + 1.5 * t * i + 0.8 * t if form.stacked else y
+        layers.append(points(box, [{"px": x, "py": at, "shape": mark, "fill": colour, "c": colour}], 0.7 * t, t / 10))
+        layers.append(texts(box, theme, [{"t": legible(study.setup(c.setup).label), "px": x + 0.9 * t, "py": at}], 0.95 * t))
+    return layers
+
+
+def _apart(wanted: Sequence[float], gap: float, box: Panel) -> list[float]:
+    """Heights as near to `wanted` as `gap` pixels between neighbours allow, inside the panel where there is room."""
+    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    found = list(wanted)
+    for before, i in pairwise(order):
+        found[i] = max(found[i], found[before] + gap)
+    ceiling = box.bottom
+    for i in reversed(order):
+        found[i] = min(found[i], ceiling)
+        ceiling = found[i] - gap
+    return found
+
+
+def _words(study: Study, title: str, scene: str, own: Sequence[SlowCurve]) -> tuple[str, str, str]:
+    label = next((t.label for t in study.titles if t.name == title), title)
+    scenes = {s.name: s.label for t in study.titles if t.name == title for s in t.scenes}
+    place = scenes.get(scene, scene)
+    name = legible(label if place == label else f"{label}, {place}")
+    runs = sorted({c.runs for c in own})
+    count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
+    caption = (
+        f"The slowest frames: at 1{NO_BREAK}% one frame in a hundred takes at least this long. {count} a setup, put together."
+    )
+    told = []
+    for c in own:
+        at = float(np.interp(0.01, c.share, c.ms))
+        told.append(f"{legible(study.setup(c.setup).label)}: {at:.1f} ms ({number(rate_of_ms(at))} frames a second)")
+    return name, caption, f"Slow-frame curve, {name}. Frame time that 1 % of frames reach. {'. '.join(told)}."

@@ -1,0 +1,203 @@
+"""Pace traces lined up: how fast a scene went over its length, one small panel a setup, all on one scale.
+
+The line is the rate of all runs together; the pale drop under it reaches down to the slowest single frame of any run in that bin,
+so averaging and thinning out lose no spike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from evenhand import wording
+from evenhand.charts.lettering import shortened, width_of
+from evenhand.charts.model import Chart, Floats, Form, PaceTrace, Theme
+from evenhand.charts.sheet import Layer, Panel, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
+from evenhand.charts.titles import name_of
+from evenhand.frames.model import Frames
+from evenhand.study.model import Pace, Study
+from evenhand.units import number
+
+
+def pace_trace(setup: str, runs: Sequence[Frames], pace: str, length: float = 0.0, bins: int = 300) -> PaceTrace:
+    """Line up the counted frames of the runs of one setup.
+
+    runs : counted frames, already cut to the scene's stretch. pace : "clock" (bins of equal time) or "frames" (bins of equal
+    frame count). length : of the stretch, in seconds or frames; 0 = the longest run. A frame belongs to the bin in which it ends.
+    rate of a bin = frames in it over their time, all runs together, so bins without a frame take the rate of the frame that
+    spans them.
+    """
+    if not runs:
+        raise ValueError("no run to line up")
+    by_frames = pace == Pace.FRAMES
+    whole = length or max(float(len(r)) if by_frames else r.seconds for r in runs)
+    bins = max(1, min(bins, min(len(r) for r in runs)))
+    counts, times, slowest = np.zeros(bins), np.zeros(bins), np.zeros(bins)
+    for run in runs:
+        ends = np.arange(len(run)) + 0.5 if by_frames else run.ends_s - run.ms / 2e3
+        place = np.minimum((ends / whole * bins).astype(np.int64), bins - 1)
+        counts += np.bincount(place, minlength=bins)
+        times += np.bincount(place, run.ms, bins)
+        np.maximum.at(slowest, place, run.ms)
+    filled = counts > 0
+    middle = (np.arange(bins) + 0.5) * whole / bins
+    longest = np.where(filled, slowest, np.nan)
+    rate = np.divide(1000.0 * counts, times, out=np.full(bins, np.nan), where=filled)
+    return PaceTrace(setup, middle, _bridged(rate), _bridged(1000.0 / longest), "frames" if by_frames else "seconds", len(runs))
+
+
+def thinned(trace: PaceTrace, bins: int) -> PaceTrace:
+    """The same trace in fewer bins: neighbouring bins joined, the slowest frame of each kept."""
+    n = trace.at.size
+    if n <= bins:
+        return trace
+    starts = np.unique((np.arange(bins) * n) // bins)
+    sizes = np.diff(np.append(starts, n))
+    time = np.add.reduceat(1.0 / trace.rate, starts)
+    return PaceTrace(
+        trace.setup,
+        np.add.reduceat(trace.at, starts) / sizes,
+        sizes / time,
+        np.minimum.reduceat(trace.slowest, starts),
+        trace.unit,
+        trace.runs,
+    )
+
+
+def pace_traces(
+    study: Study,
+    title: str,
+    scene: str,
+    traces: Sequence[PaceTrace],
+    *,
+    form: Form = PAGE,
+    theme: Theme = BENCH_BOOK,
+) -> Chart:
+    """Small multiples in the study's order. Raises ValueError without a trace."""
+    order = [s.name for s in study.setups]
+    own = sorted((t for t in traces if t.setup in order), key=lambda t: order.index(t.setup))
+    if not own:
+        raise ValueError("no trace to draw")
+    words = _words(study, title, scene, own)
+    head, above, below = heading(form, theme, words[0], study.question, words[1])
+    t, edge = form.text, margin_of(form)
+    axis = 2.6 * t
+    columns = 1 if form.stacked else _columns(len(own))
+    lanes = -(-len(own) // columns)
+    width = (form.width - 2 * edge - axis - (columns - 1) * 1.2 * t) / columns
+    each = (form.height - above - below) / lanes - 3.6 * t if form.height else (4.6 if form.stacked else 6) * t
+    span = _span(own)
+    layers = list(head)
+    for i, trace in enumerate(own):
+        left = edge + axis + (i % columns) * (width + 1.2 * t)
+        top = above + (i // columns) * (each + 3.6 * t) + 1.7 * t
+        box = Panel(left, top, left + width, top + each, x=_length(trace), y=span)
+        fewer = thinned(trace, max(60, int(width / (1.6 if form.titled else 1.35))))
+        layers += _panel(study, fewer, box, form, theme, first=i % columns == 0)
+    height = above + below + lanes * (each + 3.6 * t)
+    return Chart(
+        name_of("pace", title, scene),
+        sheet(form, height, theme, layers),
+        words[2],
+        form.width,
+        form.height or math.ceil(height),
+        words[1],
+    )
+
+
+def _panel(study: Study, trace: PaceTrace, box: Panel, form: Form, theme: Theme, first: bool) -> list[Layer]:
+    t = form.text
+    colour, mark = look_of(theme, trace.setup, [s.name for s in study.setups])
+    low, high = box.y or (0.0, 1.0)
+    across, up = ticks(0.0, (box.x or (0.0, 1.0))[1], 4), ticks(low, high, 4)
+    line = [{"x": _few(x), "y": _few(y), "i": i} for i, (x, y) in enumerate(zip(trace.at, trace.rate, strict=True))]
+    drops = _drops(trace, low, 0.02 * (high - low))
+    heights = [(v, box.bottom - (v - low) / (high - low) * (box.bottom - box.top)) for v in up]
+    unit = " s" if trace.unit == "seconds" else ""
+    marks = [
+        {"t": f"{number(v)}{unit if v == across[-1] else ''}", "px": box.to_px(v), "py": box.bottom + 0.9 * t} for v in across
+    ]
+    label = shortened(legible(study.setup(trace.setup).label), 0.95 * t, box.right - box.left - 1.3 * t)
+    head = {"px": box.left + 0.4 * t, "py": box.top - 0.8 * t}
+    return [
+        rules(box, [{"px": box.left, "px2": box.right, "py": y, "py2": y} for _, y in heights], theme.rule, t / 20),
+        rules(box, [{"px": box.left, "px2": box.right, "py": box.bottom, "py2": box.bottom}], theme.rule, t / 14),
+        lines(box, drops, colour, max(t / 14, 1.0), opacity=0.4),
+        lines(box, line, colour, t / 11),
+        points(box, [{**head, "shape": mark, "fill": colour, "c": colour}], 0.62 * t, t / 10),
+        texts(box, theme, [{"t": label, "px": head["px"] + 0.8 * t, "py": head["py"]}], 0.95 * t),
+        texts(box, theme, marks[:-1], 0.8 * t, align="center", colour=theme.soft),
+        texts(box, theme, [_inside(marks[-1], box, t)], 0.8 * t, align="center", colour=theme.soft),
+        texts(
+            box,
+            theme,
+            [{"t": number(v), "px": box.left - 0.4 * t, "py": y} for v, y in heights] if first else [],
+            0.8 * t,
+            align="right",
+            colour=theme.soft,
+        ),
+    ]
+
+
+def _drops(trace: PaceTrace, floor: float, least: float) -> list[dict[str, float]]:
+    """One line that follows the rate and dips to the slowest frame of each bin where that is more than `least` below it."""
+    found: list[dict[str, float]] = []
+    for x, y, d in zip(trace.at, trace.rate, trace.slowest, strict=True):
+        heights = (y, max(d, floor), y) if y - d > least else (y,)
+        found += [{"x": _few(x), "y": _few(h), "i": len(found) + k} for k, h in enumerate(heights)]
+    return found
+
+
+def _inside(mark: dict[str, object], box: Panel, t: float) -> dict[str, object]:
+    """The last number of an axis, moved left where it would stand out of its panel."""
+    half = width_of(str(mark["t"]), 0.8 * t) / 2
+    return {**mark, "px": min(float(str(mark["px"])), box.right - half)}
+
+
+def _columns(count: int) -> int:
+    return count if count <= 4 else math.ceil(count / math.ceil(count / 4))
+
+
+def _length(trace: PaceTrace) -> tuple[float, float]:
+    step = float(trace.at[1] - trace.at[0]) if trace.at.size > 1 else float(trace.at[0] * 2)
+    return 0.0, float(trace.at[-1]) + step / 2
+
+
+def _span(traces: Sequence[PaceTrace]) -> tuple[float, float]:
+    """From nought to a little above the fastest bin that is not a lone peak; the same for all panels."""
+    top = max(float(np.quantile(t.rate, 0.995)) for t in traces)
+    return 0.0, top * 1.1
+
+
+def _few(value: float) -> float:
+    """Enough digits for a pixel: four."""
+    return float(f"{value:.4g}")
+
+
+def _bridged(values: Floats) -> Floats:
+    """NaN filled from the next bin that has a value, else from the last one."""
+    known = np.flatnonzero(~np.isnan(values))
+    at = np.minimum(np.searchsorted(known, np.arange(values.size)), known.size - 1)
+    return np.asarray(values[known[at]], dtype=np.float64)
+
+
+def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tuple[str, str, str]:
+    label = next((t.label for t in study.titles if t.name == title), title)
+    scenes = {s.name: s.label for t in study.titles if t.name == title for s in t.scenes}
+    place = scenes.get(scene, scene)
+    name = label if place == label else f"{label}, {place}"
+    runs = sorted({t.runs for t in own})
+    count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
+    caption = (
+        f"Frames a second over the {'frames' if own[0].unit == 'frames' else 'seconds'} of the scene, {count} a setup lined up. "
+        f"Line: all runs together; pale drops: the slowest single frame of any run."
+    )
+    told = ". ".join(
+        f"{legible(study.setup(t.setup).label)}: {number(float(np.median(t.rate)))} in the middle, slowest frame at "
+        f"{number(float(t.slowest.min()))}"
+        for t in own
+    )
+    return legible(name), caption, f"Pace over the scene, {legible(name)}, frames a second. {told}."
