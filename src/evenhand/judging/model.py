@@ -27,6 +27,21 @@ class Verdict(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """One value of one run, as `judge` takes it: in natural units (frames per second, share ...). A title without scenes leaves
+    `scene` empty.
+    """
+
+    title: str
+    setup: str
+    visit: int
+    run: int
+    measure: str
+    value: float
+    scene: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Design:
     """What `judge` must know beside the table.
 
@@ -85,6 +100,10 @@ class Comparison:
     tipping : one-visit studies only: the visit-to-visit standard deviation up to which the sign would hold.
     visits_to_settle : further visits per setup expected to settle an open verdict, None where it is settled or cannot be told.
     doubts : why this number should be trusted less, in words (few degrees of freedom ...).
+    leaning : 1 where the simultaneous interval lies wholly on the better side of 0, -1 wholly on the worse, else 0. Level with a
+    leaning is "ahead (behind) by less than matters"; ahead with an interval that spans the margin leaves open by how much.
+    p_value : two-sided, this pair alone. false_discovery : the same adjusted over the titles of this pair (Benjamini & Hochberg
+    1995). pooled : the estimate drawn towards the other titles' (partial pooling), None where there are no others.
     """
 
     measure: str
@@ -102,6 +121,10 @@ class Comparison:
     tipping: float | None = None
     visits_to_settle: int | None = None
     doubts: tuple[str, ...] = ()
+    leaning: int = 0
+    p_value: float | None = None
+    false_discovery: float | None = None
+    pooled: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +133,9 @@ class OverTitles:
 
     se_these, df_these, these : for the titles of this study. se_like, df_like, like : for titles like these (fewer than 2 titles:
     like is None). tau : spread of the effect between titles (REML). prediction : for one title not tested.
-    inner : 90 % for these titles, pair by pair. verdict rests on `these` (simultaneous over pairs).
-    titles_ahead .. titles_untold : counts of the title-level verdicts. p_value : two-sided, of "no difference" over these titles.
+    these : simultaneous over pairs; the verdict rests on it. inner : 90 % for these titles, pair by pair. like, prediction :
+    this pair alone. titles_ahead .. titles_untold : counts of the title-level verdicts. p_value : two-sided, of "no difference"
+    over these titles. leaning : as in `Comparison`, of `these`.
     """
 
     measure: str
@@ -138,6 +162,8 @@ class OverTitles:
     tipping: float | None = None
     visits_to_settle: int | None = None
     doubts: tuple[str, ...] = ()
+    leaning: int = 0
+    p_value: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

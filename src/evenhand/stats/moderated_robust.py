@@ -57,7 +57,7 @@ def _at_common_df(s2: Floats, d: Floats, scale: float, prior_df: float) -> Float
     return out
 
 
-def _f_quantile(p: npt.ArrayLike, df: float, prior_df: float) -> Floats:
+def _f_quantile(p: Floats, df: float, prior_df: float) -> Floats:
     if np.isinf(prior_df):
         return np.asarray(stats.chi2.ppf(p, df) / df)
     return np.asarray(stats.f.ppf(p, df, prior_df))
@@ -65,7 +65,7 @@ def _f_quantile(p: npt.ArrayLike, df: float, prior_df: float) -> Floats:
 
 def _winsorised_moments(df: float, prior_df: float, tails: tuple[float, float]) -> tuple[float, float]:
     """Mean and variance of log F(df, prior_df), Winsorised at the given tail probabilities."""
-    ends = _f_quantile([tails[0], 1 - tails[1]], df, prior_df)
+    ends = _f_quantile(np.array([tails[0], 1 - tails[1]]), df, prior_df)
     linked = ends / (1 + ends)
     width = linked[1] - linked[0]
     nodes = linked[0] + width * _NODES

@@ -1,0 +1,162 @@
+"""What the titles say together: for these titles, for titles like these, and for one title not tested."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from evenhand.judging import settle
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values, simultaneous_quantile, t_quantile
+from evenhand.judging.decide import AHEAD, BEHIND, INNER_CONFIDENCE, decide, leaning
+from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
+from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
+from evenhand.stats.meta import RandomEffects, random_effects
+
+Floats = npt.NDArray[np.float64]
+FEW_TITLES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class _Spread:
+    """What the titles' differences say about titles like these."""
+
+    se_like: float | None = None
+    df_like: float | None = None
+    like: Interval | None = None
+    tau: float | None = None
+    prediction: Interval | None = None
+
+
+def over_titles(analysis: Analysis, compared: tuple[Comparison, ...]) -> tuple[tuple[OverTitles, ...], tuple[Comparison, ...]]:
+    """(every pair of setups over the titles that have both, the comparisons with their partially pooled estimates)."""
+    pairs = pairs_of(analysis.design)
+    names = analysis.design.setups
+    over, pooled = [], list(compared)
+    for pair in pairs:
+        mine = [i for i, c in enumerate(compared) if (c.setup, c.against) == (names[pair[0]], names[pair[1]])]
+        if not mine:
+            continue
+        at = [analysis.visits.titles.index(compared[i].title) for i in mine]
+        effects = _random_effects(analysis, [compared[i] for i in mine], at, pair)
+        over.append(_over(analysis, pair, [compared[i] for i in mine], at, effects))
+        for i, shrunken in zip(mine, effects.shrunken if effects else (), strict=False):
+            pooled[i] = replace(pooled[i], pooled=float(shrunken))
+    return tuple(over), tuple(pooled)
+
+
+def title_votes(analysis: Analysis, titles: Sequence[int]) -> Floats:
+    """(T,): weights of the given titles that sum to 1, 0 for the rest."""
+    votes = np.zeros(len(analysis.visits.titles))
+    for t in titles:
+        votes[t] = analysis.design.weights.get(analysis.visits.titles[t], 1.0)
+    return np.asarray(votes / votes.sum())
+
+
+def _over(
+    analysis: Analysis, pair: Pair, at_titles: Sequence[Comparison], titles: Sequence[int], effects: RandomEffects | None
+) -> OverTitles:
+    design, margin, better = analysis.design, analysis.margin, analysis.measure.better
+    votes = title_votes(analysis, titles)[None, :]
+    weights = pair_weights([pair], len(design.setups))
+    found = analysis.contrasts(votes, weights, over=True)
+    estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
+    share = float(found.shift_share[0])
+    these = interval(
+        estimate, float(half_width(se, simultaneous_quantile(len(design.setups), df, design.confidence))), design.confidence
+    )
+    inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
+    verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD
+    visits = _visits(analysis, titles, pair)
+    further = settle.further_visits(
+        found.estimate[0], found.se[0], found.df[0], np.array([visits]), margin, len(design.setups), design.confidence
+    )
+    spread = _spread(analysis, estimate, np.array([c.estimate for c in at_titles]), votes[0, titles], share, effects)
+    counts = [c.verdict for c in at_titles]
+    return OverTitles(
+        measure=analysis.measure.key,
+        setup=design.setups[pair[0]],
+        against=design.setups[pair[1]],
+        estimate=estimate,
+        se_these=se,
+        df_these=df,
+        these=these,
+        inner=inner,
+        se_like=spread.se_like,
+        df_like=spread.df_like,
+        like=spread.like,
+        tau=spread.tau,
+        prediction=spread.prediction,
+        margin=margin,
+        verdict=verdict,
+        titles=len(titles),
+        titles_ahead=sum(v in AHEAD for v in counts),
+        titles_level=counts.count(Verdict.LEVEL),
+        titles_behind=sum(v in BEHIND for v in counts),
+        titles_open=counts.count(Verdict.OPEN),
+        titles_untold=counts.count(Verdict.UNTOLD),
+        tipping=tipping(analysis, estimate, share, float(analysis.run_variance(votes, weights)[0])),
+        visits_to_settle=int(further[0]) or None if verdict is Verdict.OPEN else None,
+        doubts=(*doubts_of(df, se, analysis.single_visit(np.array(pair))), *_few_titles(len(titles))),
+        leaning=leaning(these, better),
+        p_value=float(p_values(found.estimate, found.se, found.df)[0, 0]) if analysis.told else None,
+    )
+
+
+def _few_titles(titles: int) -> tuple[str, ...]:
+    if titles >= FEW_TITLES:
+        return ()
+    return (f"{titles} title{'s' if titles > 1 else ''}: little can be said about others",)
+
+
+def _visits(analysis: Analysis, titles: Sequence[int], pair: Pair) -> float:
+    counts = analysis.visits_of[list(titles)][:, list(pair)].astype(np.float64)
+    return float(counts.size / (1.0 / np.maximum(counts, 1e-9)).sum())
+
+
+def _random_effects(
+    analysis: Analysis, at_titles: Sequence[Comparison], titles: Sequence[int], pair: Pair
+) -> RandomEffects | None:
+    """Between-title variance by REML from the estimates and each title's own noise; what a visit shares moves all titles alike
+    and is no part of it.
+    """
+    if len(titles) < 2 or not analysis.told:
+        return None
+    setups = analysis.design.setups
+    own = analysis.own_variance(
+        np.eye(len(analysis.visits.titles))[list(titles)], pair_weights([pair] * len(titles), len(setups))
+    )
+    estimates = np.array([c.estimate for c in at_titles])
+    floor = 1e-12 * float(np.ptp(estimates)) ** 2 + 1e-24
+    return random_effects(estimates, np.maximum(own, floor))
+
+
+def _spread(
+    analysis: Analysis, estimate: float, effects: Floats, votes: Floats, shift_share: float, reml: RandomEffects | None
+) -> _Spread:
+    """Var = S² Σ w² + a σ²_V, where S² is the variance of the titles' effects; Satterthwaite. The prediction interval adds τ²
+    (Higgins, Thompson & Spiegelhalter 2009: one degree of freedom fewer).
+    """
+    titles = effects.size
+    if titles < 2 or reml is None:
+        return _Spread()
+    confidence = analysis.design.confidence
+    from_titles = float(np.var(effects, ddof=1) * (votes**2).sum())
+    from_shift = shift_share * float(analysis.noise.shift[0])
+    variance = from_titles + from_shift
+    shift_spread = (shift_share * float(analysis.noise.total[0])) ** 2 / analysis.noise.total_df
+    df = _satterthwaite(variance, from_titles**2 / (titles - 1) + shift_spread, titles - 1)
+    like = interval(estimate, float(half_width(math.sqrt(variance), t_quantile(df, confidence))), confidence)
+    prediction = None
+    if titles > 2:
+        ahead = variance + reml.tau2
+        ahead_df = _satterthwaite(ahead, (from_titles + reml.tau2) ** 2 / (titles - 2) + shift_spread, titles - 2)
+        prediction = interval(estimate, float(half_width(math.sqrt(ahead), t_quantile(ahead_df, confidence))), confidence)
+    return _Spread(math.sqrt(variance), df, like, math.sqrt(reml.tau2), prediction)
+
+
+def _satterthwaite(variance: float, spread: float, where_nothing: float) -> float:
+    return max(variance**2 / spread, 1.0) if spread > 0 else where_nothing

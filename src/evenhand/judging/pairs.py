@@ -1,0 +1,142 @@
+"""Which setups are compared with which, and every pair at every title."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+
+from evenhand.judging import settle
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values, simultaneous_quantile, t_quantile
+from evenhand.judging.decide import INNER_CONFIDENCE, decide, leaning
+from evenhand.judging.model import Comparison, Design, Verdict
+from evenhand.stats import maxt
+from evenhand.stats.multiplicity import benjamini_hochberg
+
+Floats = npt.NDArray[np.float64]
+Pair = tuple[int, int]
+
+
+def pairs_of(design: Design) -> tuple[Pair, ...]:
+    """(setup, against) of each unordered pair once: against the baseline where it is in the pair, else against the earlier."""
+    base = design.setups.index(design.baseline)
+    return tuple((a, b) if b == base else (b, a) for a, b in combinations(range(len(design.setups)), 2))
+
+
+def pair_weights(pairs: Sequence[Pair], setups: int) -> Floats:
+    """(K, C): +1 at the setup, −1 at what it is compared against."""
+    weights = np.zeros((len(pairs), setups))
+    for row, (setup, against) in enumerate(pairs):
+        weights[row, setup], weights[row, against] = 1.0, -1.0
+    return weights
+
+
+def comparisons(analysis: Analysis) -> tuple[Comparison, ...]:
+    """Every pair of setups at every title that has both, titles outside, in the design's order."""
+    pairs = pairs_of(analysis.design)
+    weights = pair_weights(pairs, len(analysis.design.setups))
+    title, pair = np.nonzero(analysis.estimable(weights))
+    return _with_false_discovery(_compare(analysis, pairs, title, pair, weights)) if title.size else ()
+
+
+def _compare(
+    analysis: Analysis, pairs: Sequence[Pair], title: npt.NDArray[np.intp], pair: npt.NDArray[np.intp], weights: Floats
+) -> list[Comparison]:
+    titles, _, _ = analysis.layout.shape
+    design, margin = analysis.design, analysis.margin
+    title_weights = np.eye(titles)[title]
+    found = analysis.contrasts(title_weights, weights[pair])
+    estimate, se, df = found.estimate[0], found.se[0], found.df[0]
+    critical = _critical(analysis, title, pair, weights, df)
+    halves = (
+        half_width(se, critical),
+        half_width(se, t_quantile(df, design.confidence)),
+        half_width(se, t_quantile(df, INNER_CONFIDENCE)),
+    )
+    p = p_values(estimate, se, df)
+    visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
+    further = settle.further_visits(estimate, se, df, visits, margin, len(design.setups), design.confidence)
+    run_variance = analysis.run_variance(title_weights, weights[pair])
+    compared = []
+    for i, (t, k) in enumerate(zip(title.tolist(), pair.tolist(), strict=True)):
+        setup, against = pairs[k]
+        around = [interval(float(estimate[i]), float(h[i]), c) for h, c in zip(halves, _confidences(design), strict=True)]
+        verdict = decide(around[0], around[2], margin, analysis.measure.better) if analysis.told else Verdict.UNTOLD
+        compared.append(
+            Comparison(
+                measure=analysis.measure.key,
+                title=analysis.visits.titles[t],
+                setup=design.setups[setup],
+                against=design.setups[against],
+                estimate=float(estimate[i]),
+                se=float(se[i]),
+                df=float(df[i]),
+                simultaneous=around[0],
+                pointwise=around[1],
+                inner=around[2],
+                margin=margin,
+                verdict=verdict,
+                tipping=tipping(analysis, float(estimate[i]), float(found.shift_share[i]), float(run_variance[i])),
+                visits_to_settle=int(further[i]) or None if verdict is Verdict.OPEN else None,
+                doubts=_doubts(analysis, t, pairs[k], float(df[i]), float(se[i])),
+                leaning=leaning(around[0], analysis.measure.better),
+                p_value=float(p[i]) if analysis.told else None,
+            )
+        )
+    return compared
+
+
+def tipping(analysis: Analysis, estimate: float, shift_share: float, run_variance: float) -> float | None:
+    """The tipping point of a one-visit estimate, None where there are visits to judge by."""
+    if analysis.told:
+        return None
+    return settle.tipping_point(estimate, shift_share, run_variance, analysis.design.confidence)
+
+
+def harmonic_visits(analysis: Analysis, title: npt.NDArray[np.intp], pairs: Sequence[Pair]) -> Floats:
+    """(K,): harmonic mean of the two setups' numbers of visits at the title."""
+    counts = analysis.visits_of
+    both = np.array([[counts[t, a], counts[t, b]] for t, (a, b) in zip(title.tolist(), pairs, strict=True)], dtype=np.float64)
+    return np.asarray(2.0 / (1.0 / np.maximum(both, 1e-9)).sum(axis=1))
+
+
+def _confidences(design: Design) -> tuple[float, float, float]:
+    return design.confidence, design.confidence, INNER_CONFIDENCE
+
+
+def _critical(analysis: Analysis, title: npt.NDArray[np.intp], pair: npt.NDArray[np.intp], weights: Floats, df: Floats) -> Floats:
+    """Critical values over the pairs of each title: the studentised range where the setups of the title have alike visits,
+    the general max-t where not.
+    """
+    critical = np.full(df.shape, np.inf)
+    if not analysis.told:
+        return critical
+    for t in np.unique(title):
+        rows = np.flatnonzero(title == t)
+        setups = int(analysis.layout.cells[t].sum())
+        visited = analysis.layout.present[t][analysis.layout.cells[t]]
+        if (visited == visited[0]).all() or analysis.noise.total[0] == 0:
+            critical[rows] = simultaneous_quantile(setups, df[rows], analysis.design.confidence)
+        else:
+            correlation = analysis.correlation(np.eye(analysis.layout.shape[0])[title[rows]], weights[pair[rows]])
+            critical[rows] = maxt.quantile(np.round(correlation * 20) / 20, df[rows], analysis.design.confidence)
+    return critical
+
+
+def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float) -> tuple[str, ...]:
+    single = analysis.single_visit(np.array(pair))
+    borrowed = analysis.told and bool((analysis.layout.own_df > 0).any()) and analysis.layout.own_df[title] == 0
+    return doubts_of(df, se, single, borrowed)
+
+
+def _with_false_discovery(compared: list[Comparison]) -> tuple[Comparison, ...]:
+    """Adds the p values adjusted over the titles of each pair."""
+    adjusted: dict[int, float] = {}
+    for key in dict.fromkeys((c.setup, c.against) for c in compared):
+        mine = [i for i, c in enumerate(compared) if (c.setup, c.against) == key and c.p_value is not None]
+        q = benjamini_hochberg([compared[i].p_value or 0.0 for i in mine])
+        adjusted.update(zip(mine, q.tolist(), strict=True))
+    return tuple(replace(c, false_discovery=adjusted.get(i)) for i, c in enumerate(compared))
