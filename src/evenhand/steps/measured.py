@@ -11,12 +11,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
+from importlib.metadata import version
 from importlib.resources import files
 from typing import Any, Final
 
-import numpy as np
 import polars as pl
-import scipy
 
 from evenhand.book.book import Book
 from evenhand.book.model import ReadingRecord, RunRecord, StandingRecord, StretchRecord
@@ -33,6 +32,7 @@ from evenhand.study.model import RunKey, Study
 TABLE: Final = "runs"
 #: Rooms whose code makes the numbers.
 _MAKERS: Final = ("stats", "frames", "measures")
+_LIBRARIES: Final = ("numpy", "scipy")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ def unnamed(book: Book, study: Study) -> tuple[RunRecord, ...]:
 @cache
 def code() -> str:
     """A fingerprint of the code that makes numbers, and of the libraries it stands on."""
-    found = hashlib.sha256(f"{np.__version__} {scipy.__version__}".encode())
+    found = hashlib.sha256(" ".join(map(version, _LIBRARIES)).encode())
     for room in _MAKERS:
         for file in sorted(files("evenhand").joinpath(room).iterdir(), key=lambda f: f.name):
             if file.name.endswith(".py"):
