@@ -58,6 +58,7 @@ class Flag:
 
     reasons : slugs of checks, likeliest first; the first is `check`. evidence : named numbers. stretch_s : from-to seconds in
     the counted frames. sentence : what was found, in words without setup names (blind mode shows it as it is).
+    covers : for a note about several runs (a scene, a day), all of them; `run` is then the first.
     """
 
     run: RunKey
@@ -69,6 +70,7 @@ class Flag:
     proposes: Standing
     evidence: Mapping[str, float] = field(default_factory=dict)
     stretch_s: tuple[float, float] | None = None
+    covers: tuple[RunKey, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,116 @@
+"""Busy machine: something else took processor time, for a stretch of the scene or throughout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenhand.frames.model import Floats
+from evenhand.screening.found import Found, doubt
+from evenhand.screening.roughness import odd_roughness
+from evenhand.screening.survey import SceneSurvey, Survey
+from evenhand.stats.robust import median_without, spread
+from evenhand.units import percent_of_log
+
+BLOCKS: Final = 48  # of a scene, in which a stretch is looked for
+_LEAST_RUNS: Final = 4  # of a scene, below which its own spread of steps is not known
+_LEAST_STEP: Final = 0.10  # of a log duration
+_ENOUGH_MATES: Final = 3  # from which on a cell's own shape is known
+_LEAST_LOG_SPREAD: Final = 0.25  # of the log of the steps' strength
+_SMALL: Final = 0.02  # strength of a step that no scene is steadier than
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The best slower stretch of a run. strength : contrast times the root of the share of the scene inside times outside.
+    contrast : log duration inside minus outside; begin, end : shares of the scene.
+    """
+
+    strength: float
+    contrast: float
+    begin: float
+    end: float
+
+
+def find(survey: Survey, threshold: float) -> Found:
+    """Runs with a slower stretch that the other runs lack, and runs that are rougher and slower throughout."""
+    found = Found()
+    rough = odd_roughness(survey)
+    levels = survey.levels
+    for i, run in enumerate(survey.runs):
+        slow = levels.odd[i] / levels.scale[i] <= -1.0 or np.isnan(levels.odd[i])
+        if rough.z[i] >= threshold and slow:
+            said = (
+                f"From one frame to the next the frame time changes {np.exp(rough.odd[i]):.1f} times as much as in the cell's "
+                "other runs, throughout, and the run is slow: something else used the processor."
+            )
+            found.flags.append(doubt(run.key, "busy-machine", said, {"roughness": float(rough.odd[i]), "z": float(rough.z[i])}))
+    for scene in survey.scenes:
+        _find_steps(found, survey, scene, threshold)
+    return found
+
+
+def _find_steps(found: Found, survey: Survey, scene: SceneSurvey, threshold: float) -> None:
+    if np.sum(scene.whole) < _LEAST_RUNS or scene.courses.shape[1] < BLOCKS:
+        return
+    steps = [best_step(_blocks(row)) for row in unlike(scene)]
+    strength = np.log([max(s.strength, _SMALL) for s in steps])
+    good = strength[scene.whole]
+    z = (strength - np.median(good)) / spread(good, _LEAST_LOG_SPREAD)
+    for row, i in enumerate(scene.members):
+        step = steps[row]
+        if scene.whole[row] and z[row] >= threshold and step.contrast >= _LEAST_STEP:
+            run = survey.runs[int(i)]
+            at = _seconds(run.cut.counted.ends_s, step, scene.by_frames)
+            said = (
+                f"From {at[0]:.1f} to {at[1]:.1f} s frames take {percent_of_log(step.contrast):.0f} % longer, beside the rest of "
+                "the run, than the other runs show there: something else was at work."
+            )
+            evidence = {"contrast": step.contrast, "share": step.end - step.begin, "z": float(z[row])}
+            found.flags.append(doubt(run.key, "busy-machine", said, evidence, at))
+
+
+def unlike(scene: SceneSurvey) -> Floats:
+    """Shapes minus what the other runs show there, shape (runs, bins): minus the scene's, then the cell's own way where known."""
+    away = scene.shapes - scene.others
+    for setup in dict.fromkeys(scene.setups):
+        rows: NDArray[np.intp] = np.array([i for i, s in enumerate(scene.setups) if s == setup], dtype=np.intp)
+        usable = scene.whole[rows]
+        if np.sum(usable) > _ENOUGH_MATES:
+            away[rows] -= median_without(away[rows], usable)
+    return away
+
+
+def _blocks(row: Floats) -> Floats:
+    """Median of each block of the part of a row that is there."""
+    there = row[~np.isnan(row)]
+    edges = np.linspace(0, there.size, min(BLOCKS, there.size) + 1).astype(np.intp)
+    return np.array([np.median(there[a:b]) for a, b in pairwise(edges)])
+
+
+def best_step(blocks: Floats) -> Step:
+    """The contiguous stretch that is slower than the rest by most, weighed with its length. blocks : shape (n,)."""
+    n = blocks.size
+    begin, end = np.triu_indices(n + 1, 1)
+    length = end - begin
+    fits = (length >= max(2, n // 12)) & (n - length >= max(2, n // 6))
+    if not np.any(fits):
+        return Step(0.0, 0.0, 0.0, 0.0)
+    begin, end, length = begin[fits], end[fits], length[fits]
+    total = np.concatenate([[0.0], np.cumsum(blocks)])
+    inside = total[end] - total[begin]
+    contrast = inside / length - (total[-1] - inside) / (n - length)
+    strength = contrast * np.sqrt(length * (n - length)) / n
+    best = int(np.argmax(strength))
+    return Step(float(strength[best]), float(contrast[best]), float(begin[best] / n), float(end[best] / n))
+
+
+def _seconds(ends: Floats, step: Step, by_frames: bool) -> tuple[float, float]:
+    if not by_frames:
+        return float(step.begin * ends[-1]), float(step.end * ends[-1])
+    last = ends.size - 1
+    return float(ends[int(step.begin * last)]), float(ends[int(step.end * last)])
