@@ -90,6 +90,7 @@ def test_loading_and_a_transition_go_and_no_more(rng):
     scene = played(rng, 90, 30)
     loading = np.array([18.0, 7.0, 400.0])
     assert find_start(frames(np.concatenate((loading, scene)))).frame == 3
+    assert find_start(frames(np.concatenate((loading, np.full(40, 1000 / 30), scene)))).frame == 44
     # A fade paced by a clock: present times on a grid of 1/30 s, each hit within a few ms; the interval into the scene goes too.
     grid = 1000 / 30 * np.arange(1, 37) + rng.uniform(-3, 3, 36)
     fade = np.diff(np.concatenate(([0.0], grid)))

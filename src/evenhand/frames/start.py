@@ -25,13 +25,13 @@ SURELY_LOADING_MS: Final = 1000.0
 ALIKE: Final = 1.5  # frames before and after a long one within this factor: the scene had begun, it is a stutter
 
 LEAD: Final = 3  # irregular frames before a transition settles
-SHORTEST: Final = 12  # frames, and at least
+SHORTEST: Final = 24  # frames, and at least
 SHORTEST_S: Final = 0.4
 LONGEST_S: Final = 3.0
 FASTER: Final = 0.67  # the scene's frames take at most this share of the transition's
 STEADY: Final = 0.06  # sums of eight frames stay within 6 % of their mean
 DRIFT: Final = 0.03  # second half against first half
-BY_CLOCK: Final = 0.4  # variance of sums of twelve frames, as a share of what independent frames would give
+BY_CLOCK: Final = ((4, 1.05), (12, 0.55))  # variance of sums of so many frames, as a share of what independent ones would give
 SYNC: Final = 0.015  # whole multiples of a steady later pace within 1.5 %: the display's rhythm, which is the scene's own
 
 
@@ -105,8 +105,17 @@ def _paced_by_clock(stretch: Floats) -> bool:
     half = stretch.size // 2
     if abs(stretch[half:].mean() / stretch[:half].mean() - 1) > DRIFT:
         return False
-    twelves = np.convolve(stretch, np.ones(12), "valid")
-    return bool(twelves.var() <= BY_CLOCK * 12 * stretch.var())
+    return all(_regularity(stretch, count) <= most for count, most in BY_CLOCK)
+
+
+def _regularity(stretch: Floats, count: int) -> float:
+    """Variance of the sums of `count` neighbours about their mean, over what independent frames would give (1); the last factor
+    makes up for taking the mean from the same frames.
+    """
+    if stretch.min() == stretch.max():
+        return 0.0
+    sums = np.convolve(stretch - stretch.mean(), np.ones(count), "valid")
+    return float((sums @ sums) / sums.size / (count * stretch.var() * (1 - count / stretch.size)))
 
 
 def _rhythm_of_display(stretch: Floats, later: Floats) -> bool:
