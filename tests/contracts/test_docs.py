@@ -90,3 +90,15 @@ def test_no_unfinished_work_is_marked() -> None:
 
 def test_generated_pages_are_up_to_date() -> None:
     assert make_docs.stale() == [], "run: python dev.py docs"
+
+
+EXAMPLES = [
+    pytest.param(code, id=f"{name(page)}-{i}")
+    for page in PAGES
+    for i, code in enumerate(re.findall(r"^```python\n(.*?)^```", page.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE))
+]
+
+
+@pytest.mark.parametrize("code", EXAMPLES)
+def test_example_runs(code: str) -> None:
+    exec(compile(code, "example", "exec"), {"__name__": "example"})
