@@ -1,1 +1,29 @@
-"""One file per verb; the only bridge between the work and the memory."""
+"""One file per verb; the only bridge between the work and the memory.
+
+The verbs are loaded when they are first used, here and nowhere else: polars, scipy and altair take seconds to import and
+`evenhand --help` should not wait for them.
+"""
+
+from importlib import import_module
+from types import ModuleType
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from evenhand.steps import demo as demo
+    from evenhand.steps import explain as explain
+    from evenhand.steps import judge as judge
+    from evenhand.steps import look as look
+    from evenhand.steps import new as new
+    from evenhand.steps import publish as publish
+    from evenhand.steps import rebuild as rebuild
+    from evenhand.steps import screen as screen
+    from evenhand.steps import standing as standing
+    from evenhand.steps import take as take
+
+VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "standing", "take")
+
+
+def __getattr__(name: str) -> ModuleType:
+    if name not in VERBS:
+        raise AttributeError(f"there is no step named {name!r}")
+    return import_module(f"evenhand.steps.{name}")

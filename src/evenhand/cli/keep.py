@@ -1,0 +1,77 @@
+"""Commands that change a book: take, standing, rebuild. Each says what it changed and how to take it back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenhand import steps
+from evenhand.cli import options as o
+from evenhand.cli import show
+
+
+def take(
+    study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
+    logs: Annotated[list[str], typer.Argument(help="Frame logs: files, folders, or a glob in quotes.", metavar="LOG...")],
+    pattern: o.Pattern = None,
+    title: Annotated[str | None, typer.Option(help="Title these logs belong to.")] = None,
+    scene: Annotated[str | None, typer.Option(help="Scene of the title.")] = None,
+    setup: Annotated[str | None, typer.Option(help="Setup the PC was in.")] = None,
+    visit: Annotated[int | None, typer.Option(help="Number of the visit, from 1.")] = None,
+    run: Annotated[int | None, typer.Option(help="Number of the run in the visit; without it the next free one.")] = None,
+    column: o.Column = None,
+    role: o.RoleName = None,
+    unit: o.UnitName = None,
+    delimiter: o.Delimiter = None,
+    decimal: o.Decimal = None,
+    where: o.Where = None,
+    skip_bad_rows: o.SkipBadRows = False,
+) -> None:
+    """Take frame logs into the book: each is on disk for good before it is reported as taken.
+
+    Which run a log belongs to comes from options or from a pattern of its path. A log that is already there is not taken twice.
+
+    Example: evenhand take my-study recordings --pattern "{title}/{setup}-v{visit}-r{run}"
+    """
+    choices = steps.take.choices_of(column, role, unit, delimiter, decimal, where, skip_bad_rows)
+    with show.Bar("taking in") as bar:
+        report = steps.take.take_logs(
+            study, logs, pattern=pattern, address=(title, scene, setup, visit, run), choices=choices, progress=bar
+        )
+    show.sections(report.sections())
+    if report.refused:
+        raise typer.Exit(1)
+
+
+def standing(
+    study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
+    run: Annotated[str, typer.Argument(help="The run, as title[/scene]/setup/vVISIT/rRUN.", metavar="RUN")],
+    decision: Annotated[str, typer.Argument(help="kept, set-aside, to-redo, or undo.")],
+    why: Annotated[str, typer.Option(help="The reason; it appears in the report.")] = "",
+    by: Annotated[str | None, typer.Option(help="Who decides; without it the name you are logged in with.")] = None,
+) -> None:
+    """Decide about a run. Nothing is deleted: a decision is a new row, and the earlier ones stay.
+
+    Example: evenhand standing my-study night-ferry/lean/v2/r1 set-aside --why "update running in the background"
+    """
+    show.lines(*steps.standing.decide(study, run, decision, why, by))
+
+
+def rebuild(study: o.StudyFolder = Path()) -> None:
+    """Make all derived data anew from the ledger and the originals, and say whether every number came out the same.
+
+    Example: evenhand rebuild my-study
+    """
+    with show.Bar("rebuilding") as bar:
+        report = steps.rebuild.rebuild(study, progress=bar)
+    show.lines(*report.lines())
+    if not report.identical:
+        raise typer.Exit(1)
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    for command in (take, standing, rebuild):
+        app.command()(command)

@@ -1,0 +1,102 @@
+"""What `--json` prints: three documents, each with a name and number of its form, and their JSON Schemas.
+
+Numbers that do not exist (no degrees of freedom, a measure that cannot be stated) are null.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import msgspec
+
+from evenhand.judging.model import Disagreement, MeasureJudgement
+from evenhand.screening.model import Flag
+from evenhand.study.model import RunKey
+
+
+@dataclass(frozen=True, slots=True)
+class RunStanding:
+    """One run, whether it counts, and who decided so."""
+
+    run: RunKey
+    standing: str
+    by: str | None
+    why: str | None
+    proven: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenDocument:
+    """Answer of `evenhand screen --json`."""
+
+    form: str
+    version: str
+    runs: tuple[RunStanding, ...]
+    flags: tuple[Flag, ...]
+    untold: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JudgeDocument:
+    """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference)."""
+
+    form: str
+    version: str
+    question: str
+    baseline: str
+    setups: tuple[str, ...]
+    titles: tuple[str, ...]
+    confidence: float
+    visits: int
+    runs: int
+    unproven_runs: int
+    one_visit: bool
+    measures: Mapping[str, MeasureJudgement]
+    disagreements: tuple[Disagreement, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a derivation: what it is, the formula in words, and its value as printed."""
+
+    what: str
+    formula: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class ExplainDocument:
+    """Answer of `evenhand explain --json`."""
+
+    form: str
+    version: str
+    asked: str
+    measure: str
+    steps: tuple[Step, ...]
+
+
+DOCUMENTS: Mapping[str, type] = {"screen": ScreenDocument, "judge": JudgeDocument, "explain": ExplainDocument}
+
+
+def encode(document: ScreenDocument | JudgeDocument | ExplainDocument) -> str:
+    """The document as JSON text."""
+    return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
+
+
+def _with_null(node: Any) -> Any:
+    """The same schema, every number allowed to be null: that is how NaN and infinity are written."""
+    if isinstance(node, dict):
+        changed = {key: _with_null(value) for key, value in node.items()}
+        if changed.get("type") == "number":
+            changed["type"] = ["number", "null"]
+        return changed
+    return [_with_null(item) for item in node] if isinstance(node, list) else node
+
+
+def schema(name: str) -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of the document of that command. Raises KeyError."""
+    made = _with_null(msgspec.json.schema(DOCUMENTS[name]))
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **made}

@@ -1,0 +1,127 @@
+"""The run as the steps hand it from one room to the next, and what the judge is told about it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from evenhand.book.model import StandingRecord
+from evenhand.frames.model import Cut, Frames, Reading
+from evenhand.judging.table import Row
+from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.compute import pool
+from evenhand.measures.model import RunMeasures
+from evenhand.screening.model import ScreenedRun, Standing
+from evenhand.study.model import RunKey, Scene, Study
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StudyRun:
+    """One run with everything that was made of it.
+
+    decided : the latest decision about it, None while nobody decided (then it is kept). position : seconds since 1970 when it
+    was recorded, or its order of arrival; None if unknown. proven : a snapshot confirmed the setup. warm_up : dropped by the protocol.
+    """
+
+    key: RunKey
+    whole: Frames
+    cut: Cut
+    measures: RunMeasures
+    sha256: str
+    source: str
+    account: str
+    decided: StandingRecord | None = None
+    position: float | None = None
+    proven: bool = False
+    sampled: bool = False
+    warm_up: bool = False
+    bad_rows: int = 0
+
+    @property
+    def standing(self) -> Standing:
+        """What counts now."""
+        return self.decided.standing if self.decided else Standing.KEPT
+
+    @property
+    def counts(self) -> bool:
+        """Whether the judge sees it."""
+        return self.standing is Standing.KEPT and not self.warm_up
+
+
+def scene_name(key: RunKey) -> str:
+    """The name under which a scene's stretch is kept."""
+    return f"{key.title}/{key.scene}"
+
+
+def scene_of(study: Study, key: RunKey) -> Scene:
+    """The scene a run belongs to. Raises KeyError."""
+    return {s.name: s for s in study.title(key.title).scenes}[key.scene]
+
+
+def recorded_at(reading: Reading) -> float | None:
+    """Seconds since 1970 of the earliest moment named in the log's preamble; None where it names none.
+
+    Only a full ISO 8601 date with time counts, whatever its label.
+    """
+    moments: list[float] = []
+    for text in reading.labels.values():
+        if "T" not in text and ":" not in text:
+            continue
+        try:
+            moments.append(datetime.fromisoformat(text).timestamp())
+        except ValueError:
+            continue
+    return min(moments, default=None)
+
+
+def mark_warm_up(study: Study, runs: Iterable[StudyRun]) -> tuple[StudyRun, ...]:
+    """The same runs, with those that the protocol calls warm-up marked."""
+    first = study.protocol.warmup_runs
+    return tuple(replace(r, warm_up=r.key.run <= first) for r in runs)
+
+
+def screened(study: Study, runs: Sequence[StudyRun]) -> tuple[ScreenedRun, ...]:
+    """The runs as the checks see them."""
+    return tuple(
+        ScreenedRun(
+            key=r.key,
+            scene=scene_of(study, r.key),
+            whole=r.whole,
+            cut=r.cut,
+            sha256=r.sha256,
+            position=r.position,
+            bad_rows=r.bad_rows,
+        )
+        for r in runs
+    )
+
+
+def rows(study: Study, runs: Iterable[StudyRun]) -> list[Row]:
+    """What the judge reads: a row for each run and measure.
+
+    A low that rests on too few frames of a single run is stated once a visit instead, from the visit's frames put together.
+    """
+    made: list[Row] = []
+    visits: dict[tuple[str, str, str, int], list[StudyRun]] = defaultdict(list)
+    for r in runs:
+        visits[r.key.title, r.key.scene, r.key.setup, r.key.visit].append(r)
+    for (title, scene, setup, visit), members in visits.items():
+        short = {name for r in members for name in r.measures.too_short}
+        for r in members:
+            allowed = ("average",) if r.sampled else tuple(CATALOGUE)
+            made += [
+                Row(title=title, scene=scene, setup=setup, visit=visit, run=r.key.run, measure=m, value=r.measures.values[m])
+                for m in allowed
+                if m not in short
+            ]
+        framed = [r.cut.counted for r in members if not r.sampled]
+        if short and framed:
+            together = pool(framed, study.target_rate).values
+            made += [
+                Row(title=title, scene=scene, setup=setup, visit=visit, run=members[0].key.run, measure=m, value=together[m])
+                for m in CATALOGUE
+                if m in short
+            ]
+    return made

@@ -1,0 +1,79 @@
+"""Judge a set of runs in every way that a reader may ask for: as decided, with set-aside runs put back, without doubtful ones."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from evenhand.judging.compare import disagreements
+from evenhand.judging.judge import judge
+from evenhand.judging.model import Design, Disagreement, Judgement
+from evenhand.measures.catalogue import CATALOGUE, low_key
+from evenhand.screening.model import Screening
+from evenhand.screening.screen import screen
+from evenhand.steps.runs import StudyRun, rows, screened
+from evenhand.study.model import LowDefinition, Rounds, Study
+
+ROUND_TERM = {Rounds.AUTO: None, Rounds.YES: True, Rounds.NO: False}
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """All that was found.
+
+    shown : what the decisions so far give. put_back : with every set-aside run back, None where none is set aside.
+    without_doubtful : with every doubtful run left out, None where none is. Differences between them are in `disagreements`.
+    """
+
+    study: Study
+    runs: tuple[StudyRun, ...]
+    screening: Screening
+    shown: Judgement
+    put_back: Judgement | None
+    without_doubtful: Judgement | None
+    disagreements: tuple[Disagreement, ...]
+
+
+def design_of(study: Study) -> Design:
+    """What the judge must know of the study."""
+    own = dict(study.margins)
+    return Design(
+        setups=tuple(s.name for s in study.setups),
+        baseline=study.baseline,
+        measures=tuple(CATALOGUE.values()),
+        levels={s.name: dict(s.levels) for s in study.setups if s.levels},
+        factors={f.name: tuple(level.name for level in f.levels) for f in study.factors},
+        margins=own,
+        weights={t.name: t.weight for t in study.titles},
+        confidence=study.confidence,
+        rounds=ROUND_TERM[study.protocol.rounds],
+    )
+
+
+def own_low(study: Study) -> str:
+    """The measure that the study calls its low."""
+    return low_key(study.low)
+
+
+def other_lows(study: Study) -> tuple[str, ...]:
+    """The same share of frames under the other definitions."""
+    return tuple(low_key(d) for d in LowDefinition if d is not study.low)
+
+
+def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:
+    """Screen the runs, judge those that count, and judge again in the other ways. Raises JudgingError."""
+    screening = screen(screened(study, runs))
+    design = design_of(study)
+    counting = [r for r in runs if r.counts]
+    shown = judge(rows(study, counting), design)
+    candidates = [r for r in runs if not r.warm_up]
+    put_back = judge(rows(study, candidates), design) if len(candidates) > len(counting) else None
+    doubtful = set(screening.doubtful())
+    firm = [r for r in counting if r.key not in doubtful]
+    without = judge(rows(study, firm), design) if 0 < len(firm) < len(counting) else None
+    found: tuple[Disagreement, ...] = ()
+    if put_back:
+        found += disagreements(shown, put_back, "with every set-aside run put back")
+    if without:
+        found += disagreements(shown, without, "without the doubtful runs")
+    return Outcome(study, tuple(runs), screening, shown, put_back, without, found)

@@ -1,0 +1,145 @@
+"""The short account for a terminal: doubtful runs, what holds over titles and at each title, what is open, what it depends on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from evenhand import wording
+from evenhand.judging.model import MeasureJudgement, Verdict
+from evenhand.screening.model import Flag, Screening, Weight
+from evenhand.units import duration_words, number
+from evenhand.writeup import sentences
+from evenhand.writeup.material import Material
+from evenhand.writeup.model import Section, Table
+
+MOST_DISAGREEMENTS: Final = 12
+
+
+def account(material: Material) -> tuple[Section, ...]:
+    """Every section that has something to say, in the order in which it should be read."""
+    found = [doubtful(material.screening), over_titles(material)]
+    found += [at_titles(material, judged) for judged in material.leading]
+    found += [factor_effects(material), still_open(material), depends(material)]
+    return tuple(section for section in found if section is not None)
+
+
+def doubtful(screening: Screening) -> Section:
+    """Runs with doubtful flags, with the reason; notes after them, counted by kind."""
+    strong = [f for f in screening.flags if f.weight is Weight.DOUBTFUL]
+    runs = screening.doubtful()
+    if runs:
+        verb = "is" if len(runs) == 1 else "are"
+        heading = f"{wording.counted(len(runs), 'run')} of {screening.runs} {verb} doubtful"
+    else:
+        heading = f"None of the {wording.counted(screening.runs, 'run')} is doubtful"
+    tables = (flag_table(strong),) if strong else ()
+    notes = [f"{f.run}: {f.sentence}" for f in screening.flags if f.weight is Weight.NOTE]
+    return Section("doubtful", heading, tables=tables, items=(*notes, *screening.untold))
+
+
+def flag_table(flags: Sequence[Flag]) -> Table:
+    """One row a flag: the run, what was found, what to do."""
+    rows = tuple((str(f.run), f.sentence, f.advice) for f in flags)
+    return Table(("run", "what was found", "what to do"), rows, (False, False, False))
+
+
+def over_titles(material: Material) -> Section:
+    """Each setup against the baseline over all titles."""
+    base = material.setup_label(material.study.baseline)
+    names = {s.name: s.label for s in material.study.setups}
+    average = [o for o in material.average.over if o.against == material.study.baseline]
+    heading = f"Over {wording.counted(len(material.judgement.titles), 'title')}: {sentences.headline(average, names, base)}"
+    columns = [
+        {o.setup: sentences.phrase(o, judged.measure) for o in judged.over if o.against == material.study.baseline}
+        for judged in material.leading
+    ]
+    rows = tuple((material.setup_label(name), *(c.get(name, "–") for c in columns)) for name in material.compared)
+    head = (f"against {base}", *(judged.measure.label for judged in material.leading))
+    return Section(
+        "over",
+        heading,
+        paragraphs=(rests_on(material),),
+        tables=(Table(head, rows, (False,) * len(head)),),
+    )
+
+
+def rests_on(material: Material) -> str:
+    """How much was recorded, and how it was analysed."""
+    judgement = material.judgement
+    unproven = sum(not r.proven for r in material.runs if r.counts)
+    seconds = sum(r.seconds for r in material.runs if r.counts)
+    said = (
+        f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, "
+        f"{'rounds taken out' if material.average.rounds_used else 'no rounds'}; {judgement.design.confidence:.0%} intervals."
+    )
+    return f"{said} The setup of {wording.counted(unproven, 'run')} is unproven: labels are taken on trust." if unproven else said
+
+
+def at_titles(material: Material, judged: MeasureJudgement) -> Section:
+    """One measure: a row a title, its value under the baseline and each setup's difference."""
+    base = material.study.baseline
+    value = {(c.title, c.setup): c for c in judged.cells}
+    found = {(c.title, c.setup): c for c in judged.comparisons if c.against == base}
+    rows = []
+    for title in material.judgement.titles:
+        cell = value.get((title, base))
+        against = [found.get((title, setup)) for setup in material.compared]
+        words = [sentences.short(c, judged.measure) if c else "–" for c in against]
+        rows.append((material.title_label(title), number(cell.value, 0 if cell.value >= 100 else 1) if cell else "–", *words))
+    head = ("title", f"{material.setup_label(base)} ({judged.measure.unit})", *(material.setup_label(s) for s in material.compared))
+    margin = sentences.margin_words(judged.measure, judged.margin)
+    caption = f"against {material.setup_label(base)}; beyond = beyond the margin of {margin}"
+    table = Table(head, tuple(rows), (False, *(True,) * (len(head) - 1)), caption)
+    return Section(f"titles-{judged.measure.key}", f"At each title, {judged.measure.label}", tables=(table,))
+
+
+def factor_effects(material: Material) -> Section | None:
+    """What each factor does over titles, and whether factors need each other."""
+    rows = []
+    for judged in material.leading:
+        for effect in (e for e in judged.effects if e.title is None):
+            name = " and ".join(_instead(material, f, pair) for f, pair in zip(effect.factors, effect.levels, strict=True))
+            kind = "alone" if len(effect.factors) == 1 else "together, beyond the sum"
+            rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
+    if not rows:
+        return None
+    return Section("factors", "What the factors do, over titles", tables=(Table(("measure", "", "effect"), tuple(rows), (False,) * 3),))
+
+
+def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:
+    labels = {(f.name, level.name): level.label for f in material.study.factors for level in f.levels}
+    level, reference = (labels.get((factor, name), name) for name in pair)
+    return f"{level} instead of {reference}"
+
+
+def still_open(material: Material) -> Section | None:
+    """What cannot be told, and what would settle it."""
+    items = []
+    for judged in material.leading:
+        against = [c for c in judged.comparisons if c.against == material.study.baseline]
+        opened = [c for c in against if c.verdict is Verdict.OPEN]
+        if opened:
+            settle = sentences.settling(opened)
+            items.append(f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open{'; ' + settle if settle else ''}")
+        if any(c.verdict is Verdict.UNTOLD for c in against):
+            items.append(f"{judged.measure.label}: one visit a setup bears no verdict; a second visit of each setup would")
+    if not items:
+        return None
+    return Section("open", "What these runs cannot tell, and what would settle it", items=tuple(items))
+
+
+def depends(material: Material) -> Section | None:
+    """Verdicts that another way of doing the analysis would change; notes of the judge."""
+    all_of_them = (*material.disagreements, *material.judgement.disagreements)
+    told = [
+        f"{material.title_label(d.title) if d.title else 'over titles'}, {d.measure}, {material.setup_label(d.setup)}: "
+        f"{sentences.disagreement(d.shown, d.other)} ({d.way})"
+        for d in all_of_them
+    ]
+    rest = len(told) - MOST_DISAGREEMENTS
+    items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
+    items += material.judgement.notes
+    if not items:
+        return None
+    return Section("depends", f"What it depends on: {wording.counted(len(told), 'verdict')} would differ done another way", items=items)
