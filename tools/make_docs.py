@@ -18,6 +18,7 @@ from typer.main import get_command
 from typer.testing import CliRunner
 
 from evenhand import errors
+from evenhand.book.schema import describe
 from evenhand.cli.app import app
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
@@ -26,8 +27,8 @@ from evenhand.steps import documents
 
 DOCS: Final = house.ROOT / "docs"
 HELP_WIDTH: Final = 100
-#: Folders whose every page is generated: what is not made any more is removed.
-WHOLE_FOLDERS: Final = ("commands", "reference")
+#: Stands on every generated page; a page that has it but is not made any more is removed.
+NOTE: Final = "<!-- Made by `python dev.py docs`; edit what it is made from, not this page. -->"
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -38,8 +39,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 def page(title: str, *parts: str) -> str:
     """A generated page, with a word on where it comes from."""
-    note = "<!-- Made by `python dev.py docs`; edit what it is made from, not this page. -->"
-    return "\n\n".join((note, f"# {title}", *(part.strip("\n") for part in parts))) + "\n"
+    return "\n\n".join((NOTE, f"# {title}", *(part.strip("\n") for part in parts))) + "\n"
 
 
 def measures_page() -> str:
@@ -84,6 +84,15 @@ def messages_page() -> str:
             text = errors.FAILURES[slug[1]]
             parts.append(f"### {slug[1]}\n\n{text[0].upper()}{text[1:]}.")
     return page("Messages", *parts)
+
+
+def ledger_page() -> str:
+    """docs/reference/ledger.md, from the comments in the tables themselves."""
+    said = (
+        "`book.sqlite` is an SQLite file that any tool can open. Rows are added and never changed: triggers refuse update and "
+        "delete, and the latest row of a thing counts. Write to it only through Evenhand."
+    )
+    return page("The ledger", said, "## Tables", describe())
 
 
 def command_pages() -> dict[str, str]:
@@ -155,6 +164,7 @@ def architecture_page() -> str:
 SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/measures.md": measures_page,
     "reference/checks.md": checks_page,
+    "reference/ledger.md": ledger_page,
     "messages.md": messages_page,
     "methods/README.md": methods_index,
     "architecture.md": architecture_page,
@@ -168,8 +178,8 @@ def pages() -> dict[Path, str]:
 
 
 def leftovers(wanted: Iterable[Path]) -> list[Path]:
-    """Pages in wholly generated folders that nothing makes any more."""
-    there = {path for folder in WHOLE_FOLDERS for path in (DOCS / folder).rglob("*") if path.is_file()}
+    """Generated pages that nothing makes any more."""
+    there = {path for path in DOCS.rglob("*.md") if path.read_text(encoding="utf-8").startswith(NOTE)}
     return sorted(there - set(wanted))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import inspect
 from importlib import import_module
 
-import msgspec
+import jsonschema
 import pytest
 
 #: "module:name" -> parameters that callers rely on, in order; further ones may follow.
@@ -76,4 +76,4 @@ def test_json_answers_have_a_schema_that_names_their_form(name: str) -> None:
     schema = documents.schema(name)
     root = schema["$defs"][documents.DOCUMENTS[name].__name__]
     assert {"form", "version"} <= set(root["required"])
-    assert msgspec.json.decode(msgspec.json.encode(schema)) == schema
+    jsonschema.Draft202012Validator.check_schema(schema)
