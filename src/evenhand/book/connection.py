@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sqlite3
+import time
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
@@ -105,10 +106,23 @@ class Connection:
             self._sqlite.execute("PRAGMA foreign_keys = ON")
             self._sqlite.execute("PRAGMA recursive_triggers = ON")  # else INSERT OR REPLACE slips past the delete trigger
             self._refuse_strangers(len(migrations))
-            # Where the file system cannot do WAL, SQLite stays with its rollback journal, which is as safe.
-            if self._sqlite.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
-                self._sqlite.execute("PRAGMA journal_mode = WAL")
+            self._use_wal()
         self._migrate(migrations)
+
+    def _use_wal(self) -> None:
+        """Where the file system cannot do WAL, SQLite stays with its rollback journal, which is as safe.
+
+        Two processes that open a new book at the same instant both switch; SQLite turns one away without waiting.
+        """
+        until = time.monotonic() + BUSY_S
+        while self._sqlite.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+            try:
+                self._sqlite.execute("PRAGMA journal_mode = WAL")
+                return
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                    raise
+                time.sleep(0.01)
 
     def _version(self) -> int:
         return int(self._sqlite.execute("PRAGMA user_version").fetchone()[0])
