@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.charts.model import PaceTrace, SlowCurve
+from evenhand.frames.model import Stretch
 from evenhand.judging.model import (
     Cell,
     Comparison,
@@ -22,7 +23,9 @@ from evenhand.judging.model import (
     Verdict,
 )
 from evenhand.measures.model import Better, Measure, Scale
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Study, Title
+from evenhand.screening.model import Flag, Screening, Standing, Weight
+from evenhand.study.model import Factor, Level, Protocol, RunKey, Scene, Setup, Study, Title
+from evenhand.writeup.material import Material, RunEntry
 
 AVERAGE = Measure("average", "average", "frames a second", Better.HIGHER, Scale.LOG, 0.03, "Frames over time.", "common practice")
 LOW = Measure(
@@ -250,4 +253,66 @@ def curves(of: Study, title: str, seed: int = 4) -> tuple[SlowCurve, ...]:
     return tuple(
         SlowCurve(s.name, share, (8 + 2 * k * share**-0.1) * (1 + 0.9 * share**-0.12 - 0.9) + rng.random() * 0.1, 8)
         for k, s in enumerate(of.setups)
+    )
+
+
+def material(of: Study | None = None, one_visit: bool = False, pictures: bool = True) -> Material:
+    """Everything of a report, with a few doubtful and dropped runs."""
+    of = of or study()
+    shown = judged(of, one_visit=one_visit)
+    entries, flags = [], []
+    for i, t in enumerate(of.titles):
+        for s in of.setups:
+            for v in range(1, 5):
+                for r in (1, 2):
+                    address = RunKey(t.name, t.scenes[0].name, s.name, v, r)
+                    odd = (i * 7 + len(s.name) + v * 3 + r) % 29 == 0
+                    own = (_flag(address),) if odd else ()
+                    flags += own
+                    aside = odd and v > 2
+                    cell = next(c for c in shown.measures["average"].cells if (c.title, c.setup) == (t.name, s.name))
+                    entries.append(
+                        RunEntry(
+                            address,
+                            Standing.SET_ASIDE if aside else Standing.KEPT,
+                            {"average": cell.value, LOW.key: cell.value * 0.66},
+                            7200,
+                            60.0,
+                            "R. Tester" if aside else "",
+                            "the cap was on" if aside else "",
+                            own,
+                            False,
+                            f"logs/{t.name}-{s.name}-{v}-{r}.csv",
+                            f"{i:02d}ab{v}{r}" * 10,
+                        )
+                    )
+    return Material(
+        study=of,
+        judgement=shown,
+        screening=Screening(tuple(flags), len(entries), ("a load from end to end in the only run of a visit",)),
+        runs=tuple(entries),
+        made_at="2026-01-05 14:30",
+        version="0.1.0",
+        low=LOW.key,
+        put_back=judged(of, seed=8),
+        traces={(t.name, t.scenes[0].name): traces(of, t.name) for t in of.titles} if pictures else {},
+        curves={(t.name, t.scenes[0].name): curves(of, t.name) for t in of.titles} if pictures else {},
+        stretches=tuple(
+            Stretch(f"{t.name}/{t.scenes[0].name}", "clock", "loading", 2.0, 55.0, (), "evenhand", "the shortest run")
+            for t in of.titles
+        ),
+        events=(("2026-01-04 10:00", "96 runs taken in"), ("2026-01-04 11:00", "run set aside: the cap was on")),
+        bench={"processor": "8 cores, 16 threads", "memory": "2 × 16 GB", "system": "as installed in December"},
+    )
+
+
+def _flag(run: RunKey) -> Flag:
+    return Flag(
+        run,
+        "capped",
+        Weight.DOUBTFUL,
+        ("capped",),
+        "98 % of frames lie within 3 % of 16.7 ms.",
+        "Turn the frame cap off and record the run again.",
+        Standing.SET_ASIDE,
     )

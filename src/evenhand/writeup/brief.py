@@ -44,18 +44,20 @@ def flag_table(flags: Sequence[Flag]) -> Table:
     return Table(("run", "what was found", "what to do"), rows, (False, False, False))
 
 
-def over_titles(material: Material) -> Section:
-    """Each setup against the baseline over all titles."""
+def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
+    """Each setup against the baseline over all titles, in the measures that lead the report or in those named."""
+    judged_of = material.judgement.measures
+    shown = [judged_of[m] for m in measures if m in judged_of] or material.leading
     base = material.setup_label(material.study.baseline)
     names = {s.name: s.label for s in material.study.setups}
-    average = [o for o in material.average.over if o.against == material.study.baseline]
-    heading = f"Over {wording.counted(len(material.judgement.titles), 'title')}: {sentences.headline(average, names, base)}"
+    first = [o for o in shown[0].over if o.against == material.study.baseline]
+    heading = f"Over {wording.counted(len(material.judgement.titles), 'title')}: {sentences.headline(first, names, base)}"
     columns = [
         {o.setup: sentences.phrase(o, judged.measure) for o in judged.over if o.against == material.study.baseline}
-        for judged in material.leading
+        for judged in shown
     ]
     rows = tuple((material.setup_label(name), *(c.get(name, "–") for c in columns)) for name in material.compared)
-    head = (f"against {base}", *(judged.measure.label for judged in material.leading))
+    head = (f"against {base}", *(judged.measure.label for judged in shown))
     return Section(
         "over",
         heading,
@@ -87,7 +89,11 @@ def at_titles(material: Material, judged: MeasureJudgement) -> Section:
         against = [found.get((title, setup)) for setup in material.compared]
         words = [sentences.short(c, judged.measure) if c else "–" for c in against]
         rows.append((material.title_label(title), number(cell.value, 0 if cell.value >= 100 else 1) if cell else "–", *words))
-    head = ("title", f"{material.setup_label(base)} ({judged.measure.unit})", *(material.setup_label(s) for s in material.compared))
+    head = (
+        "title",
+        f"{material.setup_label(base)} ({judged.measure.unit})",
+        *(material.setup_label(s) for s in material.compared),
+    )
     margin = sentences.margin_words(judged.measure, judged.margin)
     caption = f"against {material.setup_label(base)}; beyond = beyond the margin of {margin}"
     table = Table(head, tuple(rows), (False, *(True,) * (len(head) - 1)), caption)
@@ -104,7 +110,9 @@ def factor_effects(material: Material) -> Section | None:
             rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
     if not rows:
         return None
-    return Section("factors", "What the factors do, over titles", tables=(Table(("measure", "", "effect"), tuple(rows), (False,) * 3),))
+    return Section(
+        "factors", "What the factors do, over titles", tables=(Table(("measure", "", "effect"), tuple(rows), (False,) * 3),)
+    )
 
 
 def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:
@@ -121,7 +129,9 @@ def still_open(material: Material) -> Section | None:
         opened = [c for c in against if c.verdict is Verdict.OPEN]
         if opened:
             settle = sentences.settling(opened)
-            items.append(f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open{'; ' + settle if settle else ''}")
+            items.append(
+                f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open{'; ' + settle if settle else ''}"
+            )
         if any(c.verdict is Verdict.UNTOLD for c in against):
             items.append(f"{judged.measure.label}: one visit a setup bears no verdict; a second visit of each setup would")
     if not items:
@@ -142,4 +152,6 @@ def depends(material: Material) -> Section | None:
     items += material.judgement.notes
     if not items:
         return None
-    return Section("depends", f"What it depends on: {wording.counted(len(told), 'verdict')} would differ done another way", items=items)
+    return Section(
+        "depends", f"What it depends on: {wording.counted(len(told), 'verdict')} would differ done another way", items=items
+    )

@@ -1,0 +1,141 @@
+"""The answer in three sentences, made from the verdicts: over titles, title by title, and how sure.
+
+Each sentence is put together from what `sentences` says, so it never says more than the verdicts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from evenhand import wording
+from evenhand.judging.model import Comparison, MeasureJudgement, OverTitles, Verdict
+from evenhand.screening.model import Standing
+from evenhand.writeup import sentences
+from evenhand.writeup.material import Material
+
+
+def headline(material: Material) -> str:
+    """The situation over titles in one short sentence."""
+    found = against_baseline(material, material.average)
+    text = sentences.headline(found, labels(material), material.setup_label(material.study.baseline))
+    return text[:1].upper() + text[1:]
+
+
+def answer(material: Material) -> tuple[str, str, str]:
+    """The three sentences."""
+    return _over(material), _by_title(material), _how_sure(material)
+
+
+def against_baseline(material: Material, judged: MeasureJudgement) -> tuple[OverTitles, ...] | tuple[Comparison, ...]:
+    """Every setup against the baseline over titles; with a single title, at that title."""
+    base = material.study.baseline
+    over = {o.setup: o for o in judged.over if o.against == base}
+    if len(material.judgement.titles) > 1:
+        return tuple(over[s] for s in material.compared if s in over)
+    single = {c.setup: c for c in judged.comparisons if c.against == base}
+    return tuple(single[s] for s in material.compared if s in single)
+
+
+def labels(material: Material) -> dict[str, str]:
+    """Setup name -> label."""
+    return {s.name: s.label for s in material.study.setups}
+
+
+def at_titles(material: Material, judged: MeasureJudgement, setup: str | None = None) -> list[Comparison]:
+    """Comparisons with the baseline, title by title; of one setup or of all."""
+    base = material.study.baseline
+    return [c for c in judged.comparisons if c.against == base and setup in (None, c.setup)]
+
+
+def _over(material: Material) -> str:
+    base, names = material.setup_label(material.study.baseline), labels(material)
+    titles = material.judgement.titles
+    where = (
+        f"over these {len(titles)} titles" if len(titles) > 1 else f"in {material.title_label(titles[0])}" if titles else "so far"
+    )
+    told = []
+    for judged in material.leading:
+        found = against_baseline(material, judged)
+        if found:
+            told.append((judged, found, sentences.clauses(found, names, base, judged.measure)))
+    if not told:
+        return f"Nothing could be compared with {base} {where}."
+    first = f"In the {_name(told[0][0])}, {where}, {told[0][2]}"
+    rest = "".join(f"; in the {_name(judged)}, {text}" for judged, _, text in told[1:])
+    return f"{first}{rest}."
+
+
+def _name(judged: MeasureJudgement) -> str:
+    return "average frame rate" if judged.measure.key == "average" else judged.measure.label
+
+
+def _by_title(material: Material) -> str:
+    if len(material.judgement.titles) < 2:
+        return "One title says nothing about others."
+    names = labels(material)
+    titles = {t: material.title_label(t) for t in material.judgement.titles}
+    parts = []
+    for judged in material.leading:
+        margin = sentences.margin_words(judged.measure, judged.margin)
+        own = [sentences.counts(at_titles(material, judged, s), titles, names[s], margin) for s in material.compared]
+        said = [text for text in own if text]
+        parts.append(
+            f"in the {_name(judged)} {'; '.join(said)}" if said else f"in the {_name(judged)} {_nothing(material, judged)}"
+        )
+    return f"Title by title, {'. '.join(p[:1].upper() + p[1:] if i else p for i, p in enumerate(parts))}."
+
+
+def _nothing(material: Material, judged: MeasureJudgement) -> str:
+    """What to say where no title is ahead or behind."""
+    found = at_titles(material, judged)
+    level = sum(c.verdict is Verdict.LEVEL for c in found)
+    if found and level == len(found):
+        return "every title is level under every setup"
+    if found and all(c.verdict is Verdict.UNTOLD for c in found):
+        return "one visit a setup bears no verdict at any title"
+    return f"no title is clearly ahead or behind under any setup; {level} of {len(found)} comparisons are level"
+
+
+def _how_sure(material: Material) -> str:
+    found = at_titles(material, material.average)
+    undecided = [c for c in found if c.verdict is Verdict.OPEN]
+    told = [c for c in found if c.verdict is Verdict.UNTOLD]
+    count = wording.counted(len(found), "comparison")
+    if told:
+        state = f"Of {count} in the {_name(material.average)} none can bear a verdict, since each setup was visited once"
+    elif undecided:
+        hope = sentences.settling(undecided)
+        rest = f" ({hope})" if hope else ""
+        state = f"Of {count} in the {_name(material.average)} {len(undecided)} {_are(len(undecided))} open{rest}"
+    else:
+        state = f"All {count} in the {_name(material.average)} are settled"
+    return f"{state}; {basis(material)}."
+
+
+def _are(count: int) -> str:
+    return "is" if count == 1 else "are"
+
+
+def basis(material: Material) -> str:
+    """What everything rests on: visits, runs, what was set aside, whether the setups are proven."""
+    counting = [r for r in material.runs if r.counts]
+    visits = _visits(material)
+    aside = sum(r.standing is Standing.SET_ASIDE for r in material.runs)
+    redo = sum(r.standing is Standing.REDO for r in material.runs)
+    dropped = [f"{aside} set aside"] * bool(aside) + [f"{redo} to redo"] * bool(redo)
+    more = f", with {wording.listed(dropped)}" if dropped else ""
+    proof = "; no snapshot confirmed the setups, so labels are taken on trust" if material.unproven else ""
+    runs = wording.counted(len(counting), "run") if material.runs else wording.counted(material.judgement.runs, "run")
+    return f"it rests on {visits} a setup and {runs}{more}{proof}"
+
+
+def _visits(material: Material) -> str:
+    counts = sorted({c.visits for c in material.average.cells})
+    if not counts:
+        return "no visits"
+    return wording.counted(counts[0], "visit") if len(counts) == 1 else f"{counts[0]} to {wording.counted(counts[-1], 'visit')}"
+
+
+def listed_titles(material: Material, names: Sequence[str]) -> str:
+    """Labels of titles in a row."""
+    return sentences.named([material.title_label(n) for n in names])

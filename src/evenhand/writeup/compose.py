@@ -1,0 +1,43 @@
+"""From material to a report: plain data, before anything is drawn as a page."""
+
+from __future__ import annotations
+
+from evenhand.writeup.answer import answer, headline
+from evenhand.writeup.material import Material
+from evenhand.writeup.model import Report, Section
+from evenhand.writeup.sections.bench import bench, protocol
+from evenhand.writeup.sections.disagree import disagree
+from evenhand.writeup.sections.doubtful import doubtful
+from evenhand.writeup.sections.methods import methods
+from evenhand.writeup.sections.over import over
+from evenhand.writeup.sections.runs import runs
+from evenhand.writeup.sections.titles import titles
+
+
+def compose(material: Material) -> Report:
+    """The whole report. Charts are drawn on the way, so this is the slow part: about 0.2 s a title."""
+    sections: list[Section | None] = [
+        over(material),
+        *titles(material),
+        disagree(material),
+        doubtful(material),
+        bench(material),
+        protocol(material),
+        methods(material),
+        runs(material),
+    ]
+    return Report(
+        title=headline(material),
+        question=material.study.question,
+        answer=answer(material),
+        sections=tuple(s for s in sections if s is not None),
+        made_at=material.made_at,
+        version=material.version,
+        marks=marks(material),
+    )
+
+
+def marks(material: Material) -> tuple[str, ...]:
+    """What must be seen everywhere."""
+    own = ("setups unproven",) if material.unproven else ()
+    return tuple(dict.fromkeys((*own, *material.marks)))

@@ -1,0 +1,112 @@
+"""Everything a report is made from, as nouns. A step gathers it; nothing in the write-up reaches back to a book or to frames."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from evenhand.charts.model import PaceTrace, SlowCurve
+from evenhand.frames.model import Stretch
+from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement
+from evenhand.measures.model import Measure
+from evenhand.screening.model import Flag, Screening, Standing, Weight
+from evenhand.study.model import RunKey, Study
+
+
+@dataclass(frozen=True, slots=True)
+class RunEntry:
+    """One run as the report lists it.
+
+    by, why : of the latest decision about its standing, empty where nobody decided. values : measure key -> number, NaN where
+    it cannot be stated. proven : a snapshot confirmed the setup. source, sha256, account : of its log. warm_up : dropped by protocol.
+    """
+
+    key: RunKey
+    standing: Standing
+    values: Mapping[str, float]
+    frames: int
+    seconds: float
+    by: str = ""
+    why: str = ""
+    flags: tuple[Flag, ...] = ()
+    proven: bool = False
+    source: str = ""
+    sha256: str = ""
+    account: str = ""
+    warm_up: bool = False
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is part of the analysis shown."""
+        return self.standing is Standing.KEPT and not self.warm_up
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether a check found something that proposes another standing."""
+        return any(f.weight is Weight.DOUBTFUL for f in self.flags)
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """What a report is made from.
+
+    judgement : of the runs that count. put_back : the same with every set-aside run back, None where none is set aside.
+    disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
+    traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
+    events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
+    marks : what must be seen everywhere beside "setups unproven", for instance "exploratory".
+    """
+
+    study: Study
+    judgement: Judgement
+    screening: Screening
+    runs: tuple[RunEntry, ...]
+    made_at: str
+    version: str
+    low: str
+    put_back: Judgement | None = None
+    disagreements: tuple[Disagreement, ...] = ()
+    traces: Mapping[tuple[str, str], tuple[PaceTrace, ...]] = field(default_factory=dict)
+    curves: Mapping[tuple[str, str], tuple[SlowCurve, ...]] = field(default_factory=dict)
+    stretches: tuple[Stretch, ...] = ()
+    events: tuple[tuple[str, str], ...] = ()
+    bench: Mapping[str, str] = field(default_factory=dict)
+    marks: tuple[str, ...] = ()
+
+    @property
+    def average(self) -> MeasureJudgement:
+        """The judgement of the average frame rate, or of the first measure where there is no average."""
+        return self.judgement.measures.get("average") or next(iter(self.judgement.measures.values()))
+
+    @property
+    def own_low(self) -> MeasureJudgement | None:
+        """The judgement of the study's own low, None where it was not judged."""
+        return self.judgement.measures.get(self.low)
+
+    @property
+    def leading(self) -> tuple[MeasureJudgement, ...]:
+        """The measures that lead the report: the average and the study's low."""
+        return (self.average,) if self.own_low is None else (self.average, self.own_low)
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """Setups other than the baseline, in the study's order."""
+        return tuple(s.name for s in self.study.setups if s.name != self.study.baseline)
+
+    @property
+    def unproven(self) -> bool:
+        """Whether any run that counts was recorded under a setup that no snapshot confirmed."""
+        return any(not r.proven for r in self.runs if r.counts)
+
+    def setup_label(self, name: str) -> str:
+        """Label of a setup, its name where the study does not know it."""
+        return next((s.label for s in self.study.setups if s.name == name), name)
+
+    def title_label(self, name: str) -> str:
+        """Label of a title, its name where the study does not know it."""
+        return next((t.label for t in self.study.titles if t.name == name), name)
+
+    def measure(self, key: str) -> Measure | None:
+        """A judged measure."""
+        found = self.judgement.measures.get(key)
+        return found.measure if found else None

@@ -1,0 +1,135 @@
+"""Over titles: the table and chart of every setup against the baseline, and all titles at a glance."""
+
+from __future__ import annotations
+
+from evenhand import wording
+from evenhand.charts.effects import factor_effects
+from evenhand.charts.forest import title_contrasts
+from evenhand.charts.over import over_titles
+from evenhand.judging.model import MeasureJudgement, OverTitles
+from evenhand.writeup import sentences
+from evenhand.writeup.answer import at_titles
+from evenhand.writeup.material import Material
+from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.drawing import figure
+from evenhand.writeup.sections.naming import measure_name, title_anchor
+
+
+def over(material: Material) -> Section | None:
+    """None where fewer than two titles were judged."""
+    if len(material.judgement.titles) < 2 or not material.average.over:
+        return None
+    study, base = material.study, material.setup_label(material.study.baseline)
+    leading = material.leading
+    charts = [figure(lambda form: over_titles(study, *leading, form=form))]
+    return Section(
+        anchor="over-titles",
+        label="over titles",
+        heading=_heading(material),
+        lead=f"Geometric mean over {wording.counted(len(material.judgement.titles), 'title')}, one vote a title; every number is "
+        f"a change against {base}.",
+        figures=tuple(charts),
+        tables=(_table(material, leading),),
+        parts=(_glance(material), *_effects(material), *_others(material)),
+        aside=_cards(material),
+    )
+
+
+def _heading(material: Material) -> str:
+    found = [o for o in material.average.over if o.against == material.study.baseline]
+    names = {s.name: s.label for s in material.study.setups}
+    text = sentences.headline(found, names, material.setup_label(material.study.baseline))
+    return (
+        f"Over titles, {text}" if not text.startswith(("All", "Against", "One")) else f"Over titles: {text[:1].lower()}{text[1:]}"
+    )
+
+
+def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
+    base = material.study.baseline
+    order = [s.name for s in material.study.setups]
+    rows, looks = [], []
+    for setup in material.compared:
+        for m in measures:
+            for o in m.over:
+                if (o.setup, o.against) == (setup, base):
+                    rows.append(
+                        (material.setup_label(setup), measure_name(m.measure), *_numbers(o, m), sentences.phrase(o, m.measure))
+                    )
+                    looks.append(order.index(setup))
+    return Table(
+        head=("setup", "measure", "change", "these titles", "titles like these", "verdict, these titles"),
+        rows=tuple(rows),
+        columns=(Column.NAME, Column.WORDS, Column.FIGURE, Column.FIGURE, Column.FIGURE, Column.VERDICT),
+        caption=f"Against {material.setup_label(base)}; intervals of {material.study.confidence * 100:g} %.",
+        looks=tuple(looks),
+    )
+
+
+def _numbers(o: OverTitles, m: MeasureJudgement) -> tuple[str, str, str]:
+    like = sentences.signed_interval(o.like, o.se_like or o.se_these, m.measure, o.margin) if o.like else "–"
+    return (
+        sentences.change(o.estimate, o.se_these, m.measure),
+        sentences.signed_interval(o.these, o.se_these, m.measure, o.margin),
+        like,
+    )
+
+
+def _glance(material: Material) -> Section:
+    """Every title under every setup."""
+    average = material.average
+    rows, links = [], []
+    for title in material.judgement.titles:
+        cells = [material.title_label(title)]
+        for setup in material.compared:
+            own = [c for c in at_titles(material, average, setup) if c.title == title]
+            cells.append(sentences.phrase(own[0], average.measure) if own else "no runs")
+        rows.append(tuple(cells))
+        links.append(title_anchor(title))
+    table = Table(
+        head=("title", *(material.setup_label(s) for s in material.compared)),
+        rows=tuple(rows),
+        columns=(Column.NAME, *(Column.VERDICT for _ in material.compared)),
+        caption=f"Average against {material.setup_label(material.study.baseline)}.",
+        links=tuple(links),
+    )
+    charts = tuple(figure(lambda form, m=m: title_contrasts(material.study, m, form=form)) for m in material.leading)  # type: ignore[misc]
+    return Section("glance", _glance_heading(material), label="all titles", figures=charts, tables=(table,))
+
+
+def _glance_heading(material: Material) -> str:
+    titles = len(material.judgement.titles)
+    moved = {c.title for c in at_titles(material, material.average) if c.verdict in sentences.AHEAD | sentences.BEHIND}
+    if not moved:
+        return f"None of {titles} titles is clearly ahead or behind under any setup"
+    verb = "responds" if len(moved) == 1 else "respond"
+    return f"{len(moved)} of {titles} titles {verb} to the setup"
+
+
+def _effects(material: Material) -> tuple[Section, ...]:
+    if not material.average.effects:
+        return ()
+    chart = figure(lambda form: factor_effects(material.study, material.average, form=form))
+    return (Section("effects", "What each factor does, title by title", label="factors", figures=(chart,)),)
+
+
+def _others(material: Material) -> tuple[Section, ...]:
+    leading = {m.measure.key for m in material.leading}
+    rest = tuple(m for k, m in material.judgement.measures.items() if k not in leading and m.over)
+    if not rest:
+        return ()
+    return (Section("other-measures", "Every other measure", tables=(_table(material, rest),), folded=True),)
+
+
+def _cards(material: Material) -> tuple[tuple[str, str], ...]:
+    """Spread between titles, and what a title not tested would do."""
+    lines = []
+    for o in material.average.over:
+        if o.against == material.study.baseline and o.prediction is not None:
+            span = sentences.signed_interval(o.prediction, o.se_like or o.se_these, material.average.measure, o.margin)
+            lines.append(f"{material.setup_label(o.setup)}: {span}")
+    if not lines:
+        return ()
+    return (
+        ("A title not tested", "\n".join(("would lie, in the average, with 95 % within", *lines))),
+        ("Titles are not a random sample", "“Titles like these” holds as far as these titles stand for those you play."),
+    )
