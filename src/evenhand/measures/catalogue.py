@@ -91,7 +91,7 @@ _ROWS: Final = (
         unit="per minute",
         better=Better.LOWER,
         scale=Scale.DIFFERENCE,
-        margin=1.0,
+        margin=2.0,
         help="Single moments that stand out of their neighbourhood: frames far longer than those around them.",
         source="own rule: docs/methods/hitches.md",
     ),

@@ -25,16 +25,23 @@ MAD_TO_SIGMA: Final = 1.4826
 
 def hitch_marks(frames: Frames) -> NDArray[np.bool_]:
     """Which frames are hitches, shape (n,); none in a log that is shorter than one neighbourhood."""
-    n = len(frames)
-    width = neighbourhood(n, frames.seconds)
-    if n < width:
-        return np.zeros(n, dtype=np.bool_)
+    if len(frames) < neighbourhood(len(frames), frames.seconds):
+        return np.zeros(len(frames), dtype=np.bool_)
+    ms = frames.ms
+    local, spread = course_and_spread(frames)
+    return np.asarray((ms - local >= AT_LEAST_MS) & (np.log(ms / local) > K * spread), dtype=np.bool_)
+
+
+def course_and_spread(frames: Frames) -> tuple[Floats, Floats]:
+    """Local median (ms) and robust spread of the log durations around it, each of shape (n,).
+
+    A calm place in a rough run is measured by the run's usual spread: few frames give too unsure a spread of their own.
+    """
+    width = neighbourhood(len(frames), frames.seconds)
     ms = frames.ms
     local = _running_median(ms, width)
-    ratio = np.log(ms / local)
-    spread = MAD_TO_SIGMA * _running_median(np.abs(ratio), width)
-    usual = np.maximum(spread, np.median(spread))
-    return np.asarray((ms - local >= AT_LEAST_MS) & (ratio > K * usual), dtype=np.bool_)
+    spread = MAD_TO_SIGMA * _running_median(np.abs(np.log(ms / local)), width)
+    return local, np.maximum(spread, np.median(spread))
 
 
 def neighbourhood(frames: int, seconds: float) -> int:
