@@ -20,20 +20,27 @@ _FINE_SPAN: Final = 15  # bins over which slow changes are taken out
 _COARSE: Final = 3  # fine bins in a coarse one
 _COARSE_SPAN: Final = 31
 _TAME: Final = 3.0  # robust standard deviations beyond which a bin counts no more: single hitches are not content
+_ENOUGH_MATES: Final = 2  # whole runs of the cell, from which on its own course is known
 LEAST_BINS: Final = 30  # a shorter piece shows too little to compare
 
 
 def matches(scene: SceneSurvey) -> Floats:
-    """How many standard deviations each run's agreement with the other runs stands out, shape (runs,).
+    """How many standard deviations each run's agreement with the scene's other runs, or its cell's, stands out, shape (runs,).
 
     NaN where there is no other run or too little of this one. About standard normal for a run with other content.
     """
     out = np.full(len(scene.setups), np.nan)
     shift = 0 if scene.by_frames else max(1, round(1.0 / scene.width))
-    for i, (shape, other) in enumerate(zip(scene.shapes, scene.others, strict=True)):
+    for i, shape in enumerate(scene.shapes):
         there = int(np.sum(~np.isnan(shape)))
-        if there >= LEAST_BINS and not np.isnan(other[0]):
-            out[i] = match(shape[:there], other[:there], shift)
+        if there < LEAST_BINS or np.isnan(scene.others[i, 0]):
+            continue
+        out[i] = match(shape[:there], scene.others[i, :there], shift)
+        mates = scene.mates(i)
+        mates = mates[scene.whole[mates]]
+        if mates.size >= _ENOUGH_MATES:
+            own = np.median(scene.shapes[mates, :there], axis=0)
+            out[i] = max(out[i], match(shape[:there], own, shift))
     return out
 
 

@@ -26,6 +26,8 @@ from evenhand.screening.model import Flag, ScreenedRun, Screening, Weight
 from evenhand.screening.survey import Survey, survey
 from evenhand.study.model import RunKey
 
+_SHOWS_THROUGH: Final = 2.0  # match that other content rarely reaches
+
 _FIND: Final[Mapping[str, Callable[[Survey, float], Found]]] = {
     "same-log": same_log.find,
     "bad-rows": bad_rows.find,
@@ -78,15 +80,20 @@ def resolve(flags: Sequence[Flag]) -> tuple[Flag, ...]:
     return (replace(first, reasons=reasons), *(f for f in notes if f.check not in reasons or f.covers))
 
 
-def _rank(flags: Sequence[Flag]) -> Callable[[Flag], int]:
-    """Order in which checks explain a run: the catalogue's, but what does not show the scene is not merely short."""
+def _rank(flags: Sequence[Flag]) -> Callable[[Flag], float]:
+    """Order in which checks explain a run: the catalogue's, with two amendments. What does not show the scene is not merely
+    short; and where the course still shows through, it is a load that blurs it.
+    """
     slugs = list(CHECKS)
-    doubted = {f.check for f in flags if f.weight is Weight.DOUBTFUL}
-    content_first = {"too-short", "other-content"} <= doubted
+    doubted = {f.check: f for f in flags if f.weight is Weight.DOUBTFUL}
+    content, busy = doubted.get("other-content"), doubted.get("busy-machine")
+    blurred = content is not None and busy is not None and content.evidence.get("match", 0.0) >= _SHOWS_THROUGH
 
-    def place(flag: Flag) -> int:
-        if content_first and flag.check == "too-short":
-            return slugs.index("other-content") + 1
+    def place(flag: Flag) -> float:
+        if flag.check == "other-content" and blurred:
+            return slugs.index("busy-machine") + 0.5
+        if flag.check == "too-short" and content is not None:
+            return slugs.index("other-content") + 0.5
         return slugs.index(flag.check)
 
     return place

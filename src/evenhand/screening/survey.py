@@ -34,12 +34,12 @@ _LEAST_SECONDS: Final = 0.1  # in a fine bin, scenes by the clock
 class Traits:
     """Plain numbers of one run's counted frames.
 
-    rate : average frames a second. rough : median size of the change of log duration from one frame to the next.
-    pile_share : largest share of frames inside a window `PILE_WIDTH` wide; pile_ms : where it begins; pile_below : share of frames faster than it. longest_ms : longest frame. tail : frames (pace "frames") or seconds from the
-    start of the scene to the end of the log.
+    rough : median size of the change of log duration from one frame to the next.
+    pile_share : largest share of frames inside a window `PILE_WIDTH` wide; pile_ms : where it begins; pile_below : share of
+    frames faster than it. longest_ms : longest frame. tail : frames (scenes of fixed frames) or seconds from the start of the
+    scene to the end of the log.
     """
 
-    rate: float
     rough: float
     pile_share: float
     pile_ms: float
@@ -57,7 +57,6 @@ def measure_traits(run: ScreenedRun) -> Traits:
     start = int(np.argmax(inside))
     rest = run.whole.ns[run.cut.first :]
     return Traits(
-        rate=float(1e3 * ms.size / ms.sum()),
         rough=float(np.median(np.abs(np.diff(logs)))) if ms.size > 1 else 0.0,
         pile_share=float(inside[start] / ms.size),
         pile_ms=float(np.exp(ordered[start])),
@@ -80,7 +79,7 @@ def course(frames: Frames, by_frames: bool, width: float, bins: int) -> Floats:
     count = np.bincount(which[inside], minlength=bins)
     total = np.bincount(which[inside], weights=logs[inside], minlength=bins)
     filled = np.maximum.accumulate(np.where(count > 0, np.arange(bins), 0))
-    means = (total / np.maximum(count, 1))[filled]
+    means: Floats = (total / np.maximum(count, 1))[filled]
     means[max(1, int(length / width + 1e-9)) :] = np.nan
     return means
 
@@ -108,7 +107,7 @@ class SceneSurvey:
     @cached_property
     def middle(self) -> Floats:
         """The middle course: median over the whole runs, shape (bins,)."""
-        return np.median(_filled(self.courses[self.whole]), axis=0)
+        return np.asarray(np.median(_filled(self.courses[self.whole]), axis=0))
 
     @cached_property
     def offsets(self) -> Floats:
@@ -152,11 +151,6 @@ class Survey:
         for scene in self.scenes:
             value[scene.members] = scene.paces
         return fit_levels([r.key for r in self.runs], value)
-
-    @cached_property
-    def roughness(self) -> Floats:
-        """Log roughness of each run, shape (runs,)."""
-        return np.log(np.array([max(t.rough, 1e-6) for t in self.traits]))
 
     def key(self, index: int) -> RunKey:
         """Address of a run."""

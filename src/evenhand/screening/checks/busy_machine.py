@@ -20,8 +20,7 @@ BLOCKS: Final = 48  # of a scene, in which a stretch is looked for
 _LEAST_RUNS: Final = 4  # of a scene, below which its own spread of steps is not known
 _LEAST_STEP: Final = 0.10  # of a log duration
 _ENOUGH_MATES: Final = 3  # from which on a cell's own shape is known
-_LEAST_LOG_SPREAD: Final = 0.25  # of the log of the steps' strength
-_SMALL: Final = 0.02  # strength of a step that no scene is steadier than
+_LEAST_SPREAD: Final = 0.03  # of the root of the steps' strength: no scene is steadier
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,9 +57,8 @@ def _find_steps(found: Found, survey: Survey, scene: SceneSurvey, threshold: flo
     if np.sum(scene.whole) < _LEAST_RUNS or scene.courses.shape[1] < BLOCKS:
         return
     steps = [best_step(_blocks(row)) for row in unlike(scene)]
-    strength = np.log([max(s.strength, _SMALL) for s in steps])
-    good = strength[scene.whole]
-    z = (strength - np.median(good)) / spread(good, _LEAST_LOG_SPREAD)
+    root = np.sqrt([max(s.strength, 0.0) for s in steps])  # the best of many stretches is skew; its root is nearly normal
+    z = (root - np.median(root[scene.whole])) / spread(root[scene.whole], _LEAST_SPREAD)
     for row, i in enumerate(scene.members):
         step = steps[row]
         if scene.whole[row] and z[row] >= threshold and step.contrast >= _LEAST_STEP:

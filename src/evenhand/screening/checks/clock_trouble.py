@@ -15,6 +15,7 @@ _COARSE: Final = 0.02  # of the median frame: a tick that shows in a 1 % low
 _APART_NS: Final = 2000  # durations nearer than this are one value of a coarse clock, rounded
 _VALUES: Final = 0.2  # distinct values to frames, above which a clock is not coarse
 _LEAST_FRAMES: Final = 50
+_LOOKED_AT: Final = 2000  # frames show a clock's step
 
 
 def find(survey: Survey, threshold: float) -> Found:
@@ -44,6 +45,7 @@ def tick_ms(ns: Nanoseconds) -> float:
     """Step of the clock in milliseconds where the durations keep to few values, else 0."""
     if ns.size < _LEAST_FRAMES:
         return 0.0
+    ns = ns[:_LOOKED_AT]
     gaps = np.diff(np.unique(ns))
     steps = gaps[gaps > _APART_NS]
     if steps.size == 0 or steps.size + 1 > _VALUES * ns.size:

@@ -7,8 +7,10 @@ from typing import Final
 from evenhand.screening.found import Found, doubt, note
 from evenhand.screening.survey import Survey
 from evenhand.units import MINUS, percent_of_log
+from evenhand.wording import counted
 
 _LEAST: Final = 0.01  # of a log rate: what differs less is not worth a word
+_WORTH_SAYING: Final = 0.05  # of a log rate: a loss that could pass unseen
 
 
 def find(survey: Survey, threshold: float) -> Found:
@@ -32,7 +34,27 @@ def find(survey: Survey, threshold: float) -> Found:
         else:
             said = f"{size} than the only other run of its cell; a third would tell which of the two is odd."
             found.flags.append(note(run.key, "odd-run", said, evidence))
+    found.untold.extend(_untold(survey, threshold))
     return found
+
+
+def _untold(survey: Survey, threshold: float) -> list[str]:
+    """How much slower than usual a run can be throughout without being told; and runs with too little beside them."""
+    levels = survey.levels
+    alone = int((levels.mates < 2).sum())
+    lines = []
+    if alone:
+        have = "has" if alone == 1 else "have"
+        lines.append(
+            f"{counted(alone, 'run')} of {levels.mates.size} {have} fewer than two others in the cell: whether such a run is odd"
+            ", or under another setup, cannot be told."
+        )
+    told = levels.scale[levels.mates >= 2] * threshold
+    if told.size and told.max() >= _WORTH_SAYING:
+        low, high = (f"{-percent_of_log(-float(x)):.0f}" for x in (told.min(), told.max()))
+        size = f"{low} %" if low == high else f"{low} to {high} % (depending on the scene)"
+        lines.append(f"Something that evenly takes less than {size} of a run's rate cannot be told from the runs' own spread.")
+    return lines
 
 
 def _signed(log_ratio: float) -> str:

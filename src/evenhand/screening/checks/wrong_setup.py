@@ -116,6 +116,10 @@ _PROOF: Final = "a wrong setup there needs a proof (a snapshot of the bench)."
 
 
 def _alike_line(pairs: tuple[tuple[str, str], ...], where: list[str], scenes: int) -> str:
-    said = listed([f"“{a}” from “{b}”" for a, b in pairs])
+    names = {name for pair in pairs for name in pair}
+    if len(names) > 2 and 2 * len(pairs) == len(names) * (len(names) - 1):
+        said = f"any two of {listed([f'“{name}”' for name in sorted(names)])} apart"
+    else:
+        said = listed([f"“{a}” from “{b}”" for a, b in pairs])
     place = "every scene" if len(where) == scenes > 1 else listed(where)
-    return f"In {place} frames of one run cannot tell {said}: {_PROOF}"
+    return f"In {place} frames of one run cannot surely tell {said}: {_PROOF}"
