@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Final
 
 import house
+import study_folder
 from typer.main import get_command
 from typer.testing import CliRunner
 
@@ -70,6 +71,11 @@ def checks_page() -> str:
         "protocol), decides. How often the checks are right: [screening](../methods/screening.md).",
         table(("check", "name", "what it looks for", "default threshold", "where that comes from", "what to do"), rows),
     )
+
+
+def study_folder_page() -> str:
+    """docs/reference/study-folder.md."""
+    return page("The study folder", study_folder.text())
 
 
 def messages_page() -> str:
@@ -165,6 +171,7 @@ SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/measures.md": measures_page,
     "reference/checks.md": checks_page,
     "reference/ledger.md": ledger_page,
+    "reference/study-folder.md": study_folder_page,
     "messages.md": messages_page,
     "methods/README.md": methods_index,
     "architecture.md": architecture_page,
