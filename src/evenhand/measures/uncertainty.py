@@ -83,7 +83,12 @@ def _ratio_of(frames: Frames, key: str, target_rate: float) -> Resampled:
         above = begins.astype(np.float64) if per_minute else np.where(marks, ns, 0.0)
         factor, below = (60.0 * NS_PER_S if per_minute else 100.0), ns
     whole = float(above.sum() / below.sum())
-    return Resampled(above - whole * below, lambda weights: factor * float(weights @ above) / float(weights @ below))
+
+    def statistic(weights: Counts) -> float:
+        drawn = weights.astype(np.float64)  # a product with whole numbers is thirty times as slow
+        return factor * float(drawn @ above) / float(drawn @ below)
+
+    return Resampled(above - whole * below, statistic)
 
 
 def _percentile(ns: Floats, share: float) -> Resampled:
@@ -109,7 +114,7 @@ def _tail_mean(ns: Floats, share: float) -> Resampled:
     def statistic(weights: Counts) -> float:
         running = np.cumsum(weights[order])
         last = int(np.searchsorted(running, size))
-        total = float(weights[order[:last]] @ slowest_first[:last])
+        total = float(weights[order[:last]].astype(np.float64) @ slowest_first[:last])
         before = int(running[last - 1]) if last else 0
         return NS_PER_S * size / (total + (size - before) * float(slowest_first[last]))
 
