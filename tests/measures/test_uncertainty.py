@@ -68,6 +68,14 @@ def test_a_run_without_variation_has_an_interval_without_width() -> None:
     assert block == 1
 
 
+def test_what_never_or_always_happens_has_no_interval() -> None:
+    frames = drifting()
+    assert all(np.isnan(v) for v in run_interval(frames, "below_target", resamples=20, target_rate=1.0))
+    assert all(np.isnan(v) for v in run_interval(frames, "below_target", resamples=20, target_rate=1e6))
+    low, high, _ = run_interval(frames, "below_target", resamples=200, target_rate=125.0)
+    assert 0 < low < high < 100
+
+
 def test_too_few_frames_have_no_interval_and_unknown_keys_are_errors() -> None:
     assert all(np.isnan(v) for v in run_interval(Frames(np.full(39, 10_000_000, dtype=np.int64)), "average"))
     with pytest.raises(KeyError):

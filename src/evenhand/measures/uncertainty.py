@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -19,7 +19,10 @@ from evenhand.stats.bootstrap import Counts, block_length, percentile_interval, 
 
 #: A measure of a resample: weights in time order, shape (n,) -> value.
 Statistic: TypeAlias = Callable[[Counts], float]
-FEWEST_FRAMES = 40
+FEWEST_FRAMES: Final = 40
+#: Measures of what happens now and then: a run in which it never happens, or always, has nothing to resample.
+EVENTS: Final = frozenset({"hitches", "hitch_time", "below_target"})
+NOTHING: Final = (float("nan"), float("nan"), float("nan"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,15 +45,18 @@ def run_interval(
 ) -> tuple[float, float, float]:
     """Interval of one run's measure and the mean block length (frames) it rests on: (low, high, block_length).
 
-    Percentile interval of the stationary bootstrap, in the measure's unit. NaN, NaN, NaN for a run of fewer than 40 frames.
+    Percentile interval of the stationary bootstrap, in the measure's unit. NaN, NaN, NaN for a run of fewer than 40 frames and
+    for hitches or time below target where all or none of the frames are such: resampling cannot tell then.
     The same frames, seed and counts give the same numbers. Raises KeyError for a key that is not in the catalogue.
     """
     if key not in CATALOGUE:
         raise KeyError(key)
     n = len(frames)
     if n < FEWEST_FRAMES:
-        return float("nan"), float("nan"), float("nan")
+        return NOTHING
     resampled = _prepare(frames, key, target_rate)
+    if key in EVENTS and not resampled.influence.any():
+        return NOTHING
     block = block_length(resampled.influence).stationary
     rng = np.random.default_rng(seed)
     draws = [resampled.statistic(resample_weights(rng, n, block)) for _ in range(resamples)]
@@ -85,8 +91,7 @@ def _ratio_of(frames: Frames, key: str, target_rate: float) -> Resampled:
     whole = float(above.sum() / below.sum())
 
     def statistic(weights: Counts) -> float:
-        drawn = weights.astype(np.float64)  # a product with whole numbers is thirty times as slow
-        return factor * float(drawn @ above) / float(drawn @ below)
+        return factor * float((weights * above).sum()) / float((weights * below).sum())
 
     return Resampled(above - whole * below, statistic)
 
@@ -114,7 +119,7 @@ def _tail_mean(ns: Floats, share: float) -> Resampled:
     def statistic(weights: Counts) -> float:
         running = np.cumsum(weights[order])
         last = int(np.searchsorted(running, size))
-        total = float(weights[order[:last]].astype(np.float64) @ slowest_first[:last])
+        total = float((weights[order[:last]] * slowest_first[:last]).sum())
         before = int(running[last - 1]) if last else 0
         return NS_PER_S * size / (total + (size - before) * float(slowest_first[last]))
 

@@ -40,20 +40,23 @@ def block_length(series: ArrayLike) -> BlockLength:
         raise ValueError(f"a block length needs at least 8 points, there are {n}")
     e = x - x.mean()
     # A sum of squares at the level of rounding is a constant series, whose "correlations" would be rounding errors.
-    if not e @ e > n * (1e-12 * max(1.0, float(np.abs(x).max()))) ** 2:
+    if not (e * e).sum() > n * (1e-12 * max(1.0, float(np.abs(x).max()))) ** 2:
         return BlockLength(1.0, 1.0, 0)
     run = max(5, int(math.sqrt(math.log10(n))))
     most = min(math.ceil(math.sqrt(n)) + run, n - 2)
-    covariances = np.array([e[k:] @ e[: n - k] for k in range(most + 1)]) / n
-    scales = np.array([math.sqrt((e[k + 1 :] @ e[k + 1 :]) * (e[: n - k - 1] @ e[: n - k - 1])) for k in range(most + 1)])
+    # Plain sums: the threads that a matrix product starts for ten thousand points cost more than they save.
+    covariances = np.array([(e[k:] * e[: n - k]).sum() for k in range(most + 1)]) / n
+    begun = np.cumsum(e * e)
+    k = np.arange(most + 1)
+    scales = np.sqrt(np.maximum(begun[-1] - begun[k], 0.0) * begun[n - 2 - k])
     with np.errstate(divide="ignore", invalid="ignore"):
         small = np.nan_to_num(np.abs(covariances) * n / scales) < 2 * math.sqrt(math.log10(n) / n)
     first = _first_run(small[:-1], run)
     lag = most if first is None else min(2 * max(first, 1), most)
-    k = np.arange(1, lag + 1)
-    flat_top = np.minimum(1.0, 2 * (1 - k / lag))
-    g = 2 * float((flat_top * k) @ covariances[1 : lag + 1])
-    spectrum = float(covariances[0] + 2 * flat_top @ covariances[1 : lag + 1])
+    lags = np.arange(1, lag + 1)
+    flat_top = np.minimum(1.0, 2 * (1 - lags / lag))
+    g = 2 * float((flat_top * lags * covariances[lags]).sum())
+    spectrum = float(covariances[0] + 2 * (flat_top * covariances[lags]).sum())
     longest = math.ceil(min(3 * math.sqrt(n), n / 3))
 
     def optimum(variance: float) -> float:
