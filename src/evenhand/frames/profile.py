@@ -37,18 +37,36 @@ def pace_profile(frames: Frames, pace: str, bins: int, length: float, begin: flo
 
 def rates(frames: Frames, pace: str, bins: int, length: float, begin: float = 0.0) -> Floats:
     """Frames per second in each bin, shape (bins,); arguments and NaN as in `pace_profile`."""
-    seconds = np.concatenate(([0.0], frames.ends_s))
-    count = np.arange(seconds.size, dtype=np.float64)
-    place, other = (count, seconds) if pace == "frames" else (seconds, count)
-    edges = begin + np.linspace(0.0, length, bins + 1)
-    # A bin is there when no more than a rounding error of it is missing.
-    slack = 1e-9 * max(1.0, float(place[-1]))
-    inside = (edges >= -slack) & (edges <= place[-1] + slack)
-    across = np.where(inside, np.interp(edges, place, other), np.nan)
-    width = np.diff(edges)
-    step = np.diff(across)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return width / step if pace == "frames" else step / width
+    return Course.of(frames, pace).rates(bins, length, begin)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """A run as a line through its frames' ends, ready to be looked at in many bins: where each frame ends in the scene (`place`,
+    frames or seconds) and in the other quantity, shapes (n + 1,).
+    """
+
+    place: Floats
+    other: Floats
+    by_frames: bool
+
+    @classmethod
+    def of(cls, frames: Frames, pace: str) -> Course:
+        """The course of a run of pace "frames" or "clock"."""
+        seconds = np.concatenate(([0.0], frames.ends_s))
+        count = np.arange(seconds.size, dtype=np.float64)
+        return cls(count, seconds, True) if pace == "frames" else cls(seconds, count, False)
+
+    def rates(self, bins: int, length: float, begin: float) -> Floats:
+        """As the function of that name."""
+        edges = begin + np.linspace(0.0, length, bins + 1)
+        # A bin is there when no more than a rounding error of it is missing.
+        slack = 1e-9 * max(1.0, float(self.place[-1]))
+        inside = (edges >= -slack) & (edges <= self.place[-1] + slack)
+        across = np.where(inside, np.interp(edges, self.place, self.other), np.nan)
+        width, step = np.diff(edges), np.diff(across)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return width / step if self.by_frames else step / width
 
 
 def shares(values: Floats) -> Floats:

@@ -13,7 +13,7 @@ from typing import Final
 import numpy as np
 
 from evenhand.frames.model import Cut, Floats, Frames, Stretch
-from evenhand.frames.profile import bins_for, correlation, pace_profile
+from evenhand.frames.profile import Course, bins_for, correlation, pace_profile, shares
 from evenhand.frames.start import START_RULE, find_start
 
 FRAMES: Final = "frames"
@@ -141,14 +141,18 @@ def _shift(frames: Frames, stretch: Stretch, wanted: float, length: float) -> fl
     step = max(1.0, round(length / bins / STEPS)) if by_frames else length / bins / STEPS
     tried = step * np.arange(-int(most / step), int(most / step) + 1)
 
-    def likeness(shift: float) -> float:
-        return correlation(pace_profile(frames, stretch.pace, bins, length, wanted + shift), reference)
+    course = Course.of(frames, stretch.pace)
 
+    def likeness(shift: float) -> float:
+        return correlation(shares(course.rates(bins, length, wanted + shift)), reference)
+
+    unshifted = likeness(0.0)
+    if unshifted > 1 - GAIN:
+        return 0.0
     found = np.array([likeness(float(shift)) for shift in tried])
     if not np.isfinite(found).any():
         return 0.0
     best = int(np.nanargmax(found))
-    unshifted = likeness(0.0)
     beaten = not np.isfinite(unshifted) or found[best] >= unshifted + GAIN
     return float(tried[best]) if found[best] >= CONVINCING and beaten else 0.0
 
