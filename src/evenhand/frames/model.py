@@ -153,6 +153,7 @@ class Reading:
     sampled: bool = False
     bad_rows: tuple[BadRow, ...] = ()
     labels: dict[str, str] = field(default_factory=dict)
+    where: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,67 @@
+"""Cells of a line: how it is split, and what kind each cell is by its look alone."""
+
+from __future__ import annotations
+
+import csv
+import re
+from enum import StrEnum
+from typing import Final
+
+
+class Kind(StrEnum):
+    """What a cell looks like."""
+
+    NUMBER = "n"
+    CLOCK = "t"  # hh:mm:ss, with or without a fraction
+    MOMENT = "m"  # ISO 8601 date with time
+    TEXT = "x"
+    EMPTY = "e"  # nothing, or a word for "no number"
+
+
+_NUMBERS: Final = {
+    ".": re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?"),
+    ",": re.compile(r"[+-]?(\d+,?\d*|,\d+)([eE][+-]?\d+)?"),
+}
+_CLOCK: Final = re.compile(r"\d{1,2}:\d{2}:\d{2}([.,]\d+)?")
+_MOMENT: Final = re.compile(r"\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}:\d{2}([.,]\d+)?(Z|[+-]\d{2}:?\d{2})?")
+_NONE: Final = frozenset({"", "-", "--", "na", "n/a", "nan", "null", "none", "inf", "-inf"})
+
+TIMES: Final = frozenset({Kind.NUMBER, Kind.CLOCK, Kind.MOMENT})
+
+
+def kind(cell: str, decimal: str) -> Kind:
+    """Kind of a cell with blanks round it taken off."""
+    if _NUMBERS[decimal].fullmatch(cell):
+        return Kind.NUMBER
+    if cell.lower() in _NONE:
+        return Kind.EMPTY
+    if _CLOCK.fullmatch(cell):
+        return Kind.CLOCK
+    return Kind.MOMENT if _MOMENT.fullmatch(cell) else Kind.TEXT
+
+
+def split(line: str, delimiter: str) -> list[str]:
+    """Cells of a line, blanks and quotes round them taken off; "" = the line is one cell, " " = runs of blanks part cells."""
+    if not delimiter:
+        cells = [line]
+    elif delimiter == " ":
+        cells = line.split()
+    elif '"' in line:
+        cells = next(csv.reader([line], delimiter=delimiter), [""])
+    else:
+        cells = line.split(delimiter)
+    return [cell.strip().strip('"') for cell in cells]
+
+
+def fits(cells: list[Kind], usual: tuple[Kind, ...]) -> bool:
+    """Whether a line has the usual cells; an empty cell fits any kind, and text may stand in a text column only."""
+    return len(cells) == len(usual) and all(
+        have is want or have is Kind.EMPTY or want is Kind.TEXT for have, want in zip(cells, usual, strict=True)
+    )
+
+
+def decimals(cell: str, decimal: str) -> int:
+    """Digits after the decimal mark, an exponent counted in; the quantum of the number is ten to minus that."""
+    mantissa, _, exponent = cell.lower().partition("e")
+    digits = len(mantissa.partition(decimal)[2])
+    return digits - int(exponent) if exponent.lstrip("+-").isdigit() else digits

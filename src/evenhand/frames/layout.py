@@ -1,0 +1,206 @@
+"""How a log is laid out: delimiter and decimal mark, what stands above and below the rows, what kind each column is.
+
+Every delimiter is tried with both decimal marks on a bounded sample; the layout whose commonest row covers most of it is kept. Layouts
+that explain the sample equally well are all kept, and the roles of their columns decide (`roles`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from evenhand.frames.cells import TIMES, Kind, decimals, fits, kind, split
+from evenhand.frames.model import Layout
+
+DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
+MARKS: Final = (".", ",")
+HEAD: Final = 400  # lines of the sample at the top
+TAIL: Final = 40  # and at the end
+FOOTER: Final = 30
+COVERS: Final = 0.8  # of the sampled rows
+ONE_KIND: Final = 0.8  # of a column's filled cells; else the column is text
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A layout that fits. begin, end : characters of the text that are rows. kinds, decimals : per column.
+
+    half_line : the last line was cut off by the end of the recording and is left out. regular : nothing but rows was seen between
+    begin and end.
+    """
+
+    layout: Layout
+    begin: int
+    end: int
+    kinds: tuple[Kind, ...]
+    decimals: tuple[int, ...]
+    half_line: bool
+    regular: bool
+    rank: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    text: str
+    begin: int
+    end: int  # after its line end
+
+
+def layouts(text: str, encoding: str, delimiter: str | None = None, decimal: str | None = None) -> tuple[Found, ...]:
+    """Every layout that explains the text best, one where there is no doubt; none where nothing repeats."""
+    head, tail = _head(text), _tail(text)
+    tried: list[Found] = []
+    for mark in (decimal,) if decimal else MARKS:
+        for separator in (delimiter,) if delimiter is not None else DELIMITERS:
+            found = _try(text, encoding, separator, mark, head, tail)
+            if found is not None and not any(_same(found, other) for other in tried):
+                tried.append(found)
+    best = max((f.rank for f in tried), default=())
+    return tuple(f for f in tried if f.rank == best)
+
+
+def _same(one: Found, other: Found) -> bool:
+    """Whether two layouts read every cell alike: no decimal mark in any number, the same delimiter."""
+    return one.layout.delimiter == other.layout.delimiter and not any(one.decimals) and not any(other.decimals)
+
+
+def _try(text: str, encoding: str, delimiter: str, mark: str, head: Sequence[_Line], tail: Sequence[_Line]) -> Found | None:
+    rows = [[kind(cell, mark) for cell in split(line.text, delimiter)] for line in head]
+    usual = _usual(rows, lone=not delimiter)
+    if usual is None:
+        return None
+    first = _first(rows, usual)
+    if first is None:
+        return None
+    fitting = [fits(row, usual) for row in rows[first:]]
+    covered = sum(fitting) / len(fitting)
+    if covered < COVERS:
+        return None
+    footer, half = _below(text, tail, usual, delimiter, mark, head[first].begin)
+    end = tail[len(tail) - footer].begin if footer else len(text)
+    shown = [split(line.text, delimiter) for line, good in zip(head[first:], fitting, strict=True) if good and line.begin < end]
+    layout = Layout(
+        encoding=encoding,
+        delimiter=delimiter,
+        decimal=mark,
+        preamble=_preamble(head[:first], delimiter, mark, len(usual)),
+        header=_header(head[:first], delimiter, mark, len(usual)),
+        columns=len(usual),
+        first_row=text.count("\n", 0, head[first].begin) + 1,
+        last_row=text.count("\n", 0, end) + (0 if text[:end].endswith("\n") else 1),
+        footer=tuple(line.text for line in tail[len(tail) - footer :] if line.text.strip()) if not half else (),
+    )
+    places = tuple(
+        max((decimals(row[c], mark) for row in shown if kind(row[c], mark) is Kind.NUMBER), default=0) for c in range(len(usual))
+    )
+    plain = sum(k is not Kind.TEXT for k in usual) / len(usual)
+    filled = sum(k in TIMES for k in usual)
+    rank = (round(covered, 2), round(plain, 3) if plain == 1.0 else 0.0, 1.0 if filled else 0.0)
+    return Found(layout, head[first].begin, end, usual, places, half, all(fitting), rank)
+
+
+def _usual(rows: Sequence[Sequence[Kind]], lone: bool) -> tuple[Kind, ...] | None:
+    """The commonest row: the commonest number of cells among rows that hold a time or number, then each column's commonest kind."""
+    counts = Counter(len(row) for row in rows if any(k in TIMES for k in row))
+    counts = Counter({width: n for width, n in counts.items() if (width == 1) == lone})
+    if not counts:
+        return None
+    width = max(counts, key=lambda w: (counts[w], w))
+    own = [row for row in rows if len(row) == width and any(k in TIMES for k in row)]
+    return tuple(_column_kind([row[c] for row in own]) for c in range(width))
+
+
+def _column_kind(cells: Sequence[Kind]) -> Kind:
+    filled = [k for k in cells if k is not Kind.EMPTY]
+    if not filled:
+        return Kind.EMPTY
+    common, count = Counter(filled).most_common(1)[0]
+    return common if count >= ONE_KIND * len(filled) else Kind.TEXT
+
+
+def _first(rows: Sequence[Sequence[Kind]], usual: tuple[Kind, ...]) -> int | None:
+    """The first row: it fits, and so do most of the next."""
+    good = [fits(list(row), usual) and any(k in TIMES for k in row) for row in rows]
+    for i, fit in enumerate(good):
+        after = good[i : i + 8]
+        if fit and sum(after) >= 0.6 * len(after):
+            return i
+    return None
+
+
+def _below(text: str, tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str, floor: int) -> tuple[int, bool]:
+    """(lines below the rows, whether that is one line cut off by the end of the recording)."""
+    cut = bool(tail) and not text.endswith("\n") and _cut_off(tail, usual, delimiter, mark)
+    if cut:
+        return 1, True
+    count = 0
+    for line in reversed(tail):
+        if line.begin < floor or count >= FOOTER or not _is_footer(line.text, usual, delimiter, mark):
+            break
+        count += 1
+    return count, False
+
+
+def _is_footer(line: str, usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
+    cells = [kind(cell, mark) for cell in split(line, delimiter)]
+    if not line.strip():
+        return True
+    numeric = [have for have, want in zip(cells, usual, strict=False) if want in TIMES]
+    return len(cells) != len(usual) or not any(k in TIMES for k in numeric)
+
+
+def _cut_off(tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
+    """Whether the last line is half a row: cells are missing, or its last number has fewer digits than all others have."""
+    last = split(tail[-1].text, delimiter)
+    if not fits([kind(cell, mark) for cell in last], usual):
+        return len(last) <= len(usual)
+    before = [split(line.text, delimiter) for line in tail[:-1]]
+    places = {decimals(row[-1], mark) for row in before if len(row) == len(usual) and row[-1]}
+    return len(places) == 1 and usual[-1] is Kind.NUMBER and decimals(last[-1], mark) < places.pop()
+
+
+def _header(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...] | None:
+    """Names of the columns: the first of the lines right above the rows that have as many cells, all of them words."""
+    names = None
+    for line in reversed([line for line in above if line.text.strip()]):
+        cells = split(line.text, delimiter)
+        if len(cells) != width or any(kind(cell, mark) in TIMES for cell in cells) or not any(cells) or _is_comment(line.text):
+            break
+        names = tuple(cells)
+    return names
+
+
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith(("#", "//", "%"))
+
+
+def _preamble(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...]:
+    header = _header(above, delimiter, mark, width)
+    return tuple(line.text for line in above if line.text.strip() and tuple(split(line.text, delimiter)) != header)
+
+
+def _head(text: str) -> list[_Line]:
+    """The first lines that are not blank."""
+    found: list[_Line] = []
+    at = 0
+    while at < len(text) and len(found) < HEAD:
+        end = text.find("\n", at)
+        end = len(text) if end < 0 else end
+        line = text[at:end]
+        if line.strip():
+            found.append(_Line(line, at, end + 1))
+        at = end + 1
+    return found
+
+
+def _tail(text: str) -> list[_Line]:
+    """The last lines, blank ones too, in order."""
+    found: list[_Line] = []
+    end = len(text) - 1 if text.endswith("\n") else len(text)
+    while end > 0 and len(found) < TAIL:
+        begin = text.rfind("\n", 0, end) + 1
+        found.append(_Line(text[begin:end], begin, end + 1))
+        end = begin - 1
+    return found[::-1]
