@@ -51,20 +51,20 @@ _ROWS: Final = (
         "record the run again to the end of the scene",
     ),
     Check(
-        "other-content",
-        "other content",
-        "a course that does not stand out at the right place of the scene (standard deviations; less is worse)",
-        3.5,
-        "own statistic with the limit of Iglewicz & Hoaglin (1993); at most half of what the scene's runs usually reach",
-        "check which scene was played; record the run again",
-    ),
-    Check(
         "lone-stall",
         "lone stall",
         "one to three frames of 100 ms or more, so many times as long as their neighbours, that other runs of the scene lack",
         15.0,
         "own: far above the hitches of a working game, below which it is one",
         "look for what stopped the game (a switch to another window, a scan, a save); record the run again",
+    ),
+    Check(
+        "other-content",
+        "other content",
+        "a course that does not stand out at the right place of the scene (standard deviations; less is worse)",
+        3.5,
+        "own statistic with the limit of Iglewicz & Hoaglin (1993); at most half of what the scene's runs usually reach",
+        "check which scene was played; record the run again",
     ),
     Check(
         "wrong-setup",

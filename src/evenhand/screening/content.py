@@ -3,7 +3,8 @@
 The course of a run is laid over the middle course of the scene's other runs at every displacement. At the right place the
 correlation stands out of those at the wrong places; by how many of their standard deviations is the run's *match*. A scene's
 own ups and downs set the scale, so neither a flat scene nor a lively one needs a limit of its own. Two scales are looked at
-(single bins and stretches of three), each without slow changes, and their matches added as for independent values.
+(single bins and stretches of three), each without slow changes, and their matches added as for independent values. They share
+some detail, so that the sum spreads by about 1.3 where nothing agrees.
 """
 
 from __future__ import annotations

@@ -52,18 +52,15 @@ class Levels:
         return float(np.median(there) + self.shift[index]) if there is not None else float("nan")
 
 
-def fit_levels(keys: Sequence[RunKey], value: Floats, lean_on_visit: bool = True) -> Levels:
-    """Levels of all runs. keys, value : one a run, in the same order; value is a finite log rate.
-
-    lean_on_visit : False takes the visit's shift from the round alone, for when the visit itself is in doubt.
-    """
+def fit_levels(keys: Sequence[RunKey], value: Floats) -> Levels:
+    """Levels of all runs. keys, value : one a run, in the same order; value is a finite log rate."""
     cells = _gather([(k.title, k.scene, k.setup) for k in keys])
     visits = _gather([(k.setup, k.visit) for k in keys])
     rounds = _gather([(k.visit,) for k in keys])
     shift = np.zeros(len(keys))
     for _ in range(_SWEEPS):
         beside = _beside(value - shift, cells)
-        shift = _shifts(keys, value - beside, visits, rounds, lean_on_visit)
+        shift = _shifts(keys, value - beside, visits, rounds)
     beside = _beside(value - shift, cells)
     odd = value - beside - shift
     mates = np.zeros(len(keys), dtype=np.intp)
@@ -90,7 +87,7 @@ def _beside(adjusted: Floats, cells: Groups) -> Floats:
     return out
 
 
-def _shifts(keys: Sequence[RunKey], residual: Floats, visits: Groups, rounds: Groups, lean_on_visit: bool) -> Floats:
+def _shifts(keys: Sequence[RunKey], residual: Floats, visits: Groups, rounds: Groups) -> Floats:
     """Expected shift of each run's visit: the median of the visit's other runs and the round's other visits' middle."""
     out = np.zeros(len(keys))
     known = ~np.isnan(residual)
@@ -98,7 +95,7 @@ def _shifts(keys: Sequence[RunKey], residual: Floats, visits: Groups, rounds: Gr
         others = np.array([i for i in rounds[(visit,)] if keys[i].setup != setup and known[i]], dtype=np.intp)
         anchor = [float(np.median(residual[others]))] * _ROUND_WEIGHT if others.size else []
         for i in members:
-            beside = members[(members != i) & known[members] & lean_on_visit]
+            beside = members[(members != i) & known[members]]
             evidence = np.concatenate([residual[beside], anchor])
             out[i] = np.median(evidence) if evidence.size else 0.0
     return out

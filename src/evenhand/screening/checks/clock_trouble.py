@@ -50,4 +50,4 @@ def tick_ms(ns: Nanoseconds) -> float:
     steps = gaps[gaps > _APART_NS]
     if steps.size == 0 or steps.size + 1 > _VALUES * ns.size:
         return 0.0
-    return float(np.median(steps) / 1e6) if steps.size >= gaps.size / 4 else 0.0
+    return float(np.min(steps) / 1e6) if steps.size >= gaps.size / 4 else 0.0

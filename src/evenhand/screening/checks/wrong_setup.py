@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from itertools import combinations
 from typing import Final
 
 import numpy as np
 
 from evenhand.screening.found import Found, doubt
-from evenhand.screening.levels import Levels, fit_levels
+from evenhand.screening.levels import Levels
 from evenhand.screening.model import Flag
 from evenhand.screening.roughness import odd_roughness
 from evenhand.screening.survey import Survey
+from evenhand.screening.visits import VisitsApart, visits_apart
 from evenhand.study.model import RunKey
 from evenhand.units import percent_of_log
 from evenhand.wording import counted, listed
@@ -20,7 +22,7 @@ from evenhand.wording import counted, listed
 _UNEXPLAINED: Final = 1 / 3  # share of the misfit that another setup may leave
 _LEAST: Final = 0.02  # of a log rate: smaller misfits are not looked into
 _LEAST_MATES: Final = 2  # other runs of the cell, below which it is not known which run is odd
-_AGREE: Final = 0.5  # share of a visit's scenes that must speak for another setup
+_AGREE: Final = 0.5  # share of a visit's telling scenes that must speak for another setup
 _MANY: Final = 8  # lines about setups that frames cannot tell apart
 
 
@@ -36,7 +38,7 @@ def find(survey: Survey, threshold: float) -> Found:
         if other is not None and rough.z_under(survey, i, other) < threshold:
             found.flags.append(_flag_run(levels, i, other))
     spoken = {f.run for f in found.flags}
-    found.flags.extend(f for f in _whole_visits(survey, threshold, setups) if f.run not in spoken)
+    found.flags.extend(f for f in _whole_visits(survey, threshold) if f.run not in spoken)
     found.untold.extend(_alike(levels, setups, threshold))
     return found
 
@@ -65,33 +67,35 @@ def _size(odd: float) -> str:
     return f"{abs(percent_of_log(odd)):.0f} % {'faster' if odd > 0 else 'slower'}"
 
 
-def _whole_visits(survey: Survey, threshold: float, setups: dict[tuple[str, str], tuple[str, ...]]) -> list[Flag]:
-    """A visit whose every scene fits another setup: its own runs agree, so it is held against the round and other visits."""
+def _whole_visits(survey: Survey, threshold: float) -> list[Flag]:
+    """A visit most of whose scenes fit another setup: its own runs agree, so it is held against the other visits."""
     groups: dict[RunKey, list[int]] = {}
     for i, run in enumerate(survey.runs):
-        k = run.key
-        groups.setdefault(RunKey(k.title, k.scene, k.setup, k.visit, 1), []).append(i)
+        groups.setdefault(replace(run.key, run=0), []).append(i)
     keys = list(groups)
-    value = np.array([np.median(survey.levels.value[g]) for g in groups.values()])
-    levels = fit_levels(keys, value, lean_on_visit=False)
-    better = [
-        _better(levels, i, setups[(k.title, k.scene)], threshold) if levels.mates[i] >= _LEAST_MATES else None
-        for i, k in enumerate(keys)
-    ]
+    apart = visits_apart(keys, np.array([np.median(survey.levels.value[g]) for g in groups.values()]))
     flags = []
-    for visit in dict.fromkeys((k.setup, k.visit) for k in keys):
-        cells = [i for i, k in enumerate(keys) if (k.setup, k.visit) == visit]
-        names = [better[i] for i in cells if better[i] is not None]
-        if len(names) > _AGREE * len(cells) and len(set(names)) == 1:
-            for i in cells:
-                flags += [_flag_visit(survey.key(j), float(levels.odd[i]), len(names), len(cells)) for j in groups[keys[i]]]
+    for setup, visit in dict.fromkeys((k.setup, k.visit) for k in keys):
+        cells = [i for i, k in enumerate(keys) if (k.setup, k.visit) == (setup, visit)]
+        for other in dict.fromkeys(k.setup for k in keys if k.setup != setup):
+            tells = [i for i in cells if abs(apart.misfit[i] - apart.left(i, other)) >= max(threshold * apart.scale, _LEAST)]
+            speaks = [i for i in tells if _fits(apart, i, other, threshold)]
+            if len(speaks) > _AGREE * len(tells):
+                for i in cells:
+                    odd = float(apart.misfit[i])
+                    flags += [_flag_visit(survey.key(j), odd, len(speaks), len(tells)) for j in groups[keys[i]]]
     return flags
+
+
+def _fits(apart: VisitsApart, i: int, other: str, threshold: float) -> bool:
+    misfit = abs(apart.misfit[i])
+    return bool(misfit >= threshold * apart.scale and abs(apart.left(i, other)) <= _UNEXPLAINED * misfit)
 
 
 def _flag_visit(run: RunKey, odd: float, agree: int, scenes: int) -> Flag:
     said = (
         f"The whole visit lies apart from the setup's other visits ({_size(odd)} here), and another setup explains it in {agree} "
-        f"of {counted(scenes, 'scene')}."
+        f"of {counted(scenes, 'scene')} that can tell."
     )
     return doubt(run, "wrong-setup", said, {"difference": odd, "scenes": float(agree)}, also=("odd-run",))
 
