@@ -14,7 +14,7 @@ from typing import Final
 from evenhand import wording
 from evenhand.charts.lettering import shortened, width_of
 from evenhand.charts.model import Chart, Form, Theme
-from evenhand.charts.sheet import Panel, heading, legible, margin_of, points, rules, sheet, texts
+from evenhand.charts.sheet import Panel, Row, heading, legible, margin_of, points, rules, sheet, texts
 from evenhand.charts.theme import BENCH_BOOK, PAGE
 from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey, Study
@@ -69,7 +69,7 @@ def run_marks(study: Study, runs: Sequence[MarkedRun], *, form: Form = PAGE, the
         texts(whole, theme, plan.heads, t, colour=theme.soft),
         texts(whole, theme, plan.names, size),
         texts(whole, theme, plan.setups, size, colour=theme.soft),
-        points(whole, [_mark(r, *plan.place(r.key), theme) for r in runs if r.key.title in plan.titles], 0.62 * size, size / 10),
+        *(points(whole, plan.marks(kind, theme), 0.62 * size, size / 10) for kind in RunMark),
     ]
     height = plan.bottom + below + 0.5 * t
     return Chart("runs", sheet(form, height, theme, layers), alt, form.width, form.height or math.ceil(height), caption)
@@ -81,7 +81,7 @@ class _Plan:
     def __init__(self, study: Study, runs: Sequence[MarkedRun], form: Form, above: float, below: float) -> None:
         t, edge = form.text, margin_of(form)
         labels = {x.name: legible(x.label) for x in study.titles}
-        self.stacked, self.order = form.stacked, [s.name for s in study.setups]
+        self.runs, self.stacked, self.order = runs, form.stacked, [s.name for s in study.setups]
         self.titles = [x for x in labels if any(r.key.title == x for r in runs)]
         self.per_title = len(self.order) + 1 if form.stacked else 1
         self.top = above + (0.4 if form.stacked else 1.9) * t
@@ -121,6 +121,13 @@ class _Plan:
             else [{"t": label, "px": self.left + self.column * k, "py": self.top - 0.9 * t} for k, label in enumerate(shown)]
         )
 
+    def marks(self, kind: RunMark, theme: Theme) -> list[Row]:
+        """All marks of one kind."""
+        colour = {RunMark.KEPT: theme.setup_colours[0], RunMark.SET_ASIDE: theme.soft}.get(kind, theme.alarm)
+        look = {"shape": SHAPES[kind], "fill": theme.paper if kind is RunMark.SET_ASIDE else colour, "c": colour}
+        places = [self.place(r.key) for r in self.runs if r.mark is kind and r.key in self.seats]
+        return [{"px": round(x, 1), "py": round(y, 1), **look} for x, y in places]
+
     def place(self, key: RunKey) -> tuple[float, float]:
         """Pixels of a run's mark."""
         k, row = self.order.index(key.setup), self.titles.index(key.title)
@@ -137,12 +144,6 @@ def _seats(runs: Sequence[MarkedRun], title: str, setup: str) -> dict[RunKey, fl
         visit = (key.scene, key.visit)
         found[key] = at
     return found
-
-
-def _mark(run: MarkedRun, x: float, y: float, theme: Theme) -> dict[str, object]:
-    colour = {RunMark.KEPT: theme.setup_colours[0], RunMark.SET_ASIDE: theme.soft}.get(run.mark, theme.alarm)
-    fill = theme.paper if run.mark is RunMark.SET_ASIDE else colour
-    return {"px": round(x, 1), "py": round(y, 1), "shape": SHAPES[run.mark], "fill": fill, "c": colour}
 
 
 def _words(study: Study, runs: Sequence[MarkedRun]) -> tuple[str, str]:

@@ -14,7 +14,7 @@ import numpy as np
 from evenhand import wording
 from evenhand.charts.lettering import width_of
 from evenhand.charts.model import Chart, Form, SlowCurve, Theme
-from evenhand.charts.sheet import Layer, Panel, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import name_of
 from evenhand.frames.model import Frames
@@ -85,47 +85,29 @@ def _axes(box: Panel, form: Form, theme: Theme) -> list[Layer]:
     least = (box.x or (1.0, 1e-4))[1]
     across = [s for s in (1.0, 0.1, 0.01, 0.001, 0.0001, 0.00001) if s >= least * 0.999]
     under = box.bottom + 1.0 * t
+    numbers = [_share_label(s, box, t) for s in across]
+    grid = [
+        *({"px": box.left, "px2": box.right, "py": y, "py2": y} for _, y in up),
+        *({"px": box.to_px(s), "px2": box.to_px(s), "py": box.top, "py2": box.bottom} for s in across),
+    ]
+    right = [
+        *({"t": number(v), "px": box.left - 0.5 * t, "py": y} for v, y in up),
+        {"t": "share of frames", "px": box.right, "py": under + 1.1 * t},
+    ]
     return [
-        rules(box, [{"px": box.left, "px2": box.right, "py": y, "py2": y} for _, y in up], theme.rule, t / 18),
-        rules(
-            box, [{"px": box.to_px(s), "px2": box.to_px(s), "py": box.top, "py2": box.bottom} for s in across], theme.rule, t / 18
-        ),
+        rules(box, grid, theme.rule, t / 18),
+        texts(box, theme, right, 0.85 * t, align="right", colour=theme.soft),
+        texts(box, theme, [{"t": w, "px": x, "py": under} for w, x in numbers], 0.85 * t, align="center", colour=theme.soft),
         texts(
-            box,
-            theme,
-            [{"t": number(v), "px": box.left - 0.5 * t, "py": y} for v, y in up],
-            0.85 * t,
-            align="right",
-            colour=theme.soft,
-        ),
-        *(
-            texts(box, theme, [{"t": words, "px": at, "py": under}], 0.85 * t, align=align, colour=theme.soft)
-            for words, at, align in (_share_label(s, box, t) for s in across)
-        ),
-        texts(
-            box,
-            theme,
-            [{"t": "frame time, ms", "px": box.left - 2.2 * t, "py": box.top - 0.9 * t}],
-            0.85 * t,
-            colour=theme.soft,
-        ),
-        texts(
-            box,
-            theme,
-            [{"t": "share of frames", "px": box.right, "py": under + 1.1 * t}],
-            0.85 * t,
-            align="right",
-            colour=theme.soft,
+            box, theme, [{"t": "frame time, ms", "px": box.left - 2.2 * t, "py": box.top - 0.9 * t}], 0.85 * t, colour=theme.soft
         ),
     ]
 
 
-def _share_label(share: float, box: Panel, t: float) -> tuple[str, float, str]:
-    """Words, place and alignment of a number of the axis; the last one does not stand out of the sheet."""
-    words, at = f"{share * 100:g}{NO_BREAK}%", box.to_px(share)
-    return (
-        (words, box.right, "right") if at + width_of(words, 0.85 * t) / 2 > box.right and at > box.left else (words, at, "center")
-    )
+def _share_label(share: float, box: Panel, t: float) -> tuple[str, float]:
+    """Words and place of a number of the axis; the last one does not stand out of the sheet."""
+    words = f"{share * 100:g}{NO_BREAK}%"
+    return words, min(box.to_px(share), box.right + 0.5 * t - width_of(words, 0.85 * t) / 2)
 
 
 def _curves(study: Study, own: Sequence[SlowCurve], box: Panel, form: Form, theme: Theme, above: float) -> list[Layer]:
@@ -133,25 +115,27 @@ def _curves(study: Study, own: Sequence[SlowCurve], box: Panel, form: Form, them
     t, order = form.text, [s.name for s in study.setups]
     low, high = box.y or (0.0, 1.0)
     least = (box.x or (1.0, 1e-4))[1]
-    layers: list[Layer] = []
-    ends: list[tuple[float, SlowCurve]] = []
-    for c in own:
-        colour, _ = look_of(theme, c.setup, order)
-        kept = [(float(s), min(float(m), high)) for s, m in zip(c.share, c.ms, strict=True) if s >= least]
-        layers.append(
-            lines(
-                box, [{"x": float(f"{s:.4g}"), "y": float(f"{m:.4g}"), "i": -i} for i, (s, m) in enumerate(kept)], colour, t / 9
-            )
-        )
-        ends.append((box.bottom - (kept[0][1] - low) / (high - low) * (box.bottom - box.top), c))
-    places = _apart([y for y, _ in ends], 1.25 * t, box)
-    for i, ((_, c), y) in enumerate(zip(ends, places, strict=True)):
-        colour, mark = look_of(theme, c.setup, order)
-        x = 0.5 * t + margin_of(form) if form.stacked else box.right + 0.9 * t
-        at = above + 1.5 * t * i + 0.8 * t if form.stacked else y
-        layers.append(points(box, [{"px": x, "py": at, "shape": mark, "fill": colour, "c": colour}], 0.7 * t, t / 10))
-        layers.append(texts(box, theme, [{"t": legible(study.setup(c.setup).label), "px": x + 0.9 * t, "py": at}], 0.95 * t))
-    return layers
+    looks = [look_of(theme, c.setup, order) for c in own]
+    drawn = [[(float(s), min(float(m), high)) for s, m in zip(c.share, c.ms, strict=True) if s >= least] for c in own]
+    ends = [box.bottom - (line[0][1] - low) / (high - low) * (box.bottom - box.top) for line in drawn]
+    if form.stacked:
+        places = [(margin_of(form) + 0.5 * t, above + 1.5 * t * i + 0.8 * t) for i in range(len(own))]
+    else:
+        places = [(box.right + 0.9 * t, y) for y in _apart(ends, 1.25 * t, box)]
+    marks = [{"px": x, "py": y, "shape": mark, "fill": c, "c": c} for (x, y), (c, mark) in zip(places, looks, strict=True)]
+    words = [
+        {"t": legible(study.setup(c.setup).label), "px": x + 0.9 * t, "py": y} for c, (x, y) in zip(own, places, strict=True)
+    ]
+    return [
+        *(lines(box, _rows(line), colour, t / 9) for line, (colour, _) in zip(drawn, looks, strict=True)),
+        points(box, marks, 0.7 * t, t / 10),
+        texts(box, theme, words, 0.95 * t),
+    ]
+
+
+def _rows(line: Sequence[tuple[float, float]]) -> list[Row]:
+    """Corners of a curve, common frames first."""
+    return [{"x": float(f"{s:.4g}"), "y": float(f"{m:.4g}"), "i": -i} for i, (s, m) in enumerate(line)]
 
 
 def _apart(wanted: Sequence[float], gap: float, box: Panel) -> list[float]:

@@ -17,6 +17,7 @@ from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import (
     Layer,
     Panel,
+    Row,
     heading,
     legible,
     margin_of,
@@ -55,7 +56,7 @@ def title_rows(
     caption = _caption(study, shown, list(cells.values()))
     top, above, below = heading(form, theme, label, study.question, caption)
     plan = _Plan(study, form, theme, above, below, shown, cells)
-    layers = [*top, *plan.ground(), *plan.heads(), *(layer for m in shown for layer in plan.marks(m))]
+    layers = [*top, *plan.ground(), *plan.heads(), *plan.marks()]
     return Chart(
         name=name_of("title", title),
         spec=sheet(form, plan.bottom + 2.1 * form.text, theme, layers),
@@ -131,22 +132,10 @@ class _Plan:
             parts = (" ".join(parts),) if self.form.stacked else parts
             rows += [{"t": p, "px": self.left, "py": y + 1.1 * t * (i - (len(parts) - 1) / 2)} for i, p in enumerate(parts)]
         bare = [s for s in self.order if not any(k[1] == s for k in self.cells)]
+        grid = [{"px": panel.to_px(v), "px2": panel.to_px(v), "py": self.top, "py2": self.bottom + 0.3 * t} for v in at]
+        ruled = [self.top + self.step * i for i in range(1, len(self.order) + 1)]
         return [
-            rules(
-                panel,
-                [{"px": panel.to_px(v), "px2": panel.to_px(v), "py": self.top, "py2": self.bottom + 0.3 * t} for v in at],
-                theme.rule,
-                t / 16,
-            ),
-            rules(
-                panel,
-                [
-                    {"px": self.left, "px2": self.right, "py": self.top + self.step * i, "py2": self.top + self.step * i}
-                    for i in range(1, len(self.order) + 1)
-                ],
-                theme.rule,
-                t / 16,
-            ),
+            rules(panel, [*grid, *({"px": self.left, "px2": self.right, "py": y, "py2": y} for y in ruled)], theme.rule, t / 16),
             texts(
                 panel,
                 theme,
@@ -191,36 +180,35 @@ class _Plan:
             texts(self.panel, theme, words, t, italic=True, serif=True, colour=theme.soft),
         ]
 
-    def marks(self, shown: MeasureJudgement) -> list[Layer]:
-        """Interval, mark and number of one measure, setup by setup."""
-        t, panel = self.form.text, self.panel
-        filled = shown is self.shown[-1]
-        least, most = panel.x or (0.0, 1.0)
-        bars, dots, numbers = [], [], []
-        for setup in self.order:
-            cell = self.cells.get((shown.measure.key, setup))
-            if cell is None:
-                continue
-            colour, shape = look_of(self.theme, setup, self.order)
+    def marks(self) -> list[Layer]:
+        """Intervals, marks and numbers."""
+        t, panel, theme = self.form.text, self.panel, self.theme
+        bars, dots = [], []
+        numbers: dict[bool, list[Row]] = {False: [], True: []}
+        for (key, setup), cell in self.cells.items():
+            filled = key == self.shown[-1].measure.key
+            colour, shape = look_of(theme, setup, self.order)
+            start, end = self._seen(cell)
             y = self.middle(setup)
-            start, end = max(cell.interval_low, least), min(cell.interval_high, most)
-            if math.isfinite(cell.interval_low) and math.isfinite(cell.interval_high):
+            if start < end:
                 bars.append({"x": start, "x2": end, "py": y, "c": colour})
-            else:
-                start = end = cell.value
-            dots.append({"x": cell.value, "py": y, "shape": shape, "fill": colour if filled else self.theme.paper, "c": colour})
-            reach = 0.75 * t
-            px = (
-                max(panel.to_px(end) + reach, panel.to_px(cell.value) + 1.2 * t)
-                if filled
-                else min(panel.to_px(start) - reach, panel.to_px(cell.value) - 1.2 * t)
-            )
-            numbers.append({"t": _value(cell), "px": px, "py": y})
+            dots.append({"x": cell.value, "py": y, "shape": shape, "fill": colour if filled else theme.paper, "c": colour})
+            at = panel.to_px(cell.value)
+            left, right = min(panel.to_px(start) - 0.75 * t, at - 1.2 * t), max(panel.to_px(end) + 0.75 * t, at + 1.2 * t)
+            numbers[filled].append({"t": _value(cell), "px": right if filled else left, "py": y})
         return [
             rules(panel, bars, None, t / 5.5, cap="round"),
             points(panel, dots, 0.95 * t, t / 7.5),
-            texts(panel, self.theme, numbers, t, weight=600, align="left" if filled else "right"),
+            texts(panel, theme, numbers[True], t, weight=600),
+            texts(panel, theme, numbers[False], t, weight=600, align="right"),
         ]
+
+    def _seen(self, cell: Cell) -> tuple[float, float]:
+        """The part of a cell's interval that the axis shows; nothing where it has no end."""
+        least, most = self.panel.x or (0.0, 1.0)
+        if not (math.isfinite(cell.interval_low) and math.isfinite(cell.interval_high)):
+            return cell.value, cell.value
+        return max(cell.interval_low, least), min(cell.interval_high, most)
 
 
 def _value(cell: Cell) -> str:

@@ -14,7 +14,7 @@ import numpy as np
 from evenhand import wording
 from evenhand.charts.lettering import shortened, width_of
 from evenhand.charts.model import Chart, Floats, Form, PaceTrace, Theme
-from evenhand.charts.sheet import Layer, Panel, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import name_of
 from evenhand.frames.model import Frames
@@ -83,78 +83,87 @@ def pace_traces(
         raise ValueError("no trace to draw")
     words = _words(study, title, scene, own)
     head, above, below = heading(form, theme, words[0], study.question, words[1])
-    t, edge = form.text, margin_of(form)
-    axis = 2.6 * t
-    columns = 1 if form.stacked else _columns(len(own))
-    lanes = -(-len(own) // columns)
-    width = (form.width - 2 * edge - axis - (columns - 1) * 1.2 * t) / columns
-    each = (form.height - above - below) / lanes - 3.6 * t if form.height else (4.6 if form.stacked else 6) * t
-    span = _span(own)
-    layers = list(head)
-    for i, trace in enumerate(own):
-        left = edge + axis + (i % columns) * (width + 1.2 * t)
-        top = above + (i // columns) * (each + 3.6 * t) + 1.7 * t
-        box = Panel(left, top, left + width, top + each, x=_length(trace), y=span)
-        fewer = thinned(trace, max(60, int(width / (1.6 if form.titled else 1.35))))
-        layers += _panel(study, fewer, box, form, theme, first=i % columns == 0)
-    height = above + below + lanes * (each + 3.6 * t)
-    return Chart(
-        name_of("pace", title, scene),
-        sheet(form, height, theme, layers),
-        words[2],
-        form.width,
-        form.height or math.ceil(height),
-        words[1],
-    )
+    plan = _Plan(study, own, form, above, below)
+    layers = [*head, *plan.ground(theme), *(layer for i in range(len(own)) for layer in plan.lines(i, theme)), *plan.heads(theme)]
+    height = form.height or math.ceil(plan.height)
+    return Chart(name_of("pace", title, scene), sheet(form, height, theme, layers), words[2], form.width, height, words[1])
 
 
-def _panel(study: Study, trace: PaceTrace, box: Panel, form: Form, theme: Theme, first: bool) -> list[Layer]:
-    t = form.text
-    colour, mark = look_of(theme, trace.setup, [s.name for s in study.setups])
-    low, high = box.y or (0.0, 1.0)
-    across, up = ticks(0.0, (box.x or (0.0, 1.0))[1], 4), ticks(low, high, 4)
-    line = [{"x": _few(x), "y": _few(y), "i": i} for i, (x, y) in enumerate(zip(trace.at, trace.rate, strict=True))]
-    drops = _drops(trace, low, 0.02 * (high - low))
-    heights = [(v, box.bottom - (v - low) / (high - low) * (box.bottom - box.top)) for v in up]
+class _Plan:
+    """Where the panels stand; one layer for all their grids, one for all their labels, so that drawing stays quick."""
+
+    def __init__(self, study: Study, traces: Sequence[PaceTrace], form: Form, above: float, below: float) -> None:
+        t, edge = form.text, margin_of(form)
+        axis, between, under = 2.6 * t, 1.2 * t, 3.6 * t
+        self.study, self.traces, self.t = study, traces, t
+        self.columns = 1 if form.stacked else _columns(len(traces))
+        lanes = -(-len(traces) // self.columns)
+        width = (form.width - 2 * edge - axis - (self.columns - 1) * between) / self.columns
+        each = (form.height - above - below) / lanes - under if form.height else (4.6 if form.stacked else 6) * t
+        self.span = _span(traces)
+        self.bins = max(60, int(width / (1.6 if form.titled else 2.6 if form.stacked else 1.7)))
+        self.boxes = []
+        for i, trace in enumerate(traces):
+            left = edge + axis + (i % self.columns) * (width + between)
+            top = above + (i // self.columns) * (each + under) + 1.7 * t
+            self.boxes.append(Panel(left, top, left + width, top + each, x=_length(trace), y=self.span))
+        self.height = above + below + lanes * (each + under)
+
+    def ground(self, theme: Theme) -> list[Layer]:
+        """Grids and axes of all panels."""
+        t, grid, across, beside = self.t, [], [], []
+        for i, (box, trace) in enumerate(zip(self.boxes, self.traces, strict=True)):
+            for value in ticks(*self.span, 4):
+                y = box.bottom - value / self.span[1] * (box.bottom - box.top)
+                grid.append({"px": box.left, "px2": box.right, "py": y, "py2": y})
+                if i % self.columns == 0:
+                    beside.append({"t": number(value), "px": box.left - 0.4 * t, "py": y})
+            across += _across(box, trace, t)
+        whole = self.boxes[0]
+        return [
+            rules(whole, grid, theme.rule, t / 18),
+            texts(whole, theme, across, 0.8 * t, align="center", colour=theme.soft),
+            texts(whole, theme, beside, 0.8 * t, align="right", colour=theme.soft),
+        ]
+
+    def lines(self, i: int, theme: Theme) -> list[Layer]:
+        """The pace of one setup."""
+        box, trace = self.boxes[i], thinned(self.traces[i], self.bins)
+        colour, _ = look_of(theme, trace.setup, [s.name for s in self.study.setups])
+        pace = [{"x": _few(x), "y": _few(y), "i": k} for k, (x, y) in enumerate(zip(trace.at, trace.rate, strict=True))]
+        return [
+            rules(box, _drops(trace, 0.02 * self.span[1]), colour, max(self.t / 14, 1.0), opacity=0.4),
+            lines(box, pace, colour, self.t / 11),
+        ]
+
+    def heads(self, theme: Theme) -> list[Layer]:
+        """Mark and label over each panel."""
+        t, marks, words = self.t, [], []
+        for box, trace in zip(self.boxes, self.traces, strict=True):
+            colour, mark = look_of(theme, trace.setup, [s.name for s in self.study.setups])
+            at = {"px": box.left + 0.4 * t, "py": box.top - 0.8 * t}
+            label = shortened(legible(self.study.setup(trace.setup).label), 0.95 * t, box.right - box.left - 1.3 * t)
+            marks.append({**at, "shape": mark, "fill": colour, "c": colour})
+            words.append({"t": label, "px": box.left + 1.2 * t, "py": box.top - 0.8 * t})
+        return [points(self.boxes[0], marks, 0.62 * t, t / 10), texts(self.boxes[0], theme, words, 0.95 * t)]
+
+
+def _across(box: Panel, trace: PaceTrace, t: float) -> list[Row]:
+    """Numbers under one panel; the last is moved left where it would stand out of it."""
+    at = ticks(0.0, (box.x or (0.0, 1.0))[1], 4)
     unit = " s" if trace.unit == "seconds" else ""
-    marks = [
-        {"t": f"{number(v)}{unit if v == across[-1] else ''}", "px": box.to_px(v), "py": box.bottom + 0.9 * t} for v in across
-    ]
-    label = shortened(legible(study.setup(trace.setup).label), 0.95 * t, box.right - box.left - 1.3 * t)
-    head = {"px": box.left + 0.4 * t, "py": box.top - 0.8 * t}
+    words = [f"{number(v)}{unit if v == at[-1] else ''}" for v in at]
+    places = [min(box.to_px(v), box.right - width_of(w, 0.8 * t) / 2) for v, w in zip(at, words, strict=True)]
+    return [{"t": w, "px": x, "py": box.bottom + 0.9 * t} for w, x in zip(words, places, strict=True)]
+
+
+def _drops(trace: PaceTrace, least: float) -> list[Row]:
+    """From the pace down to the slowest frame of each bin where that is more than `least` below it."""
     return [
-        rules(box, [{"px": box.left, "px2": box.right, "py": y, "py2": y} for _, y in heights], theme.rule, t / 20),
-        rules(box, [{"px": box.left, "px2": box.right, "py": box.bottom, "py2": box.bottom}], theme.rule, t / 14),
-        lines(box, drops, colour, max(t / 14, 1.0), opacity=0.4),
-        lines(box, line, colour, t / 11),
-        points(box, [{**head, "shape": mark, "fill": colour, "c": colour}], 0.62 * t, t / 10),
-        texts(box, theme, [{"t": label, "px": head["px"] + 0.8 * t, "py": head["py"]}], 0.95 * t),
-        texts(box, theme, marks[:-1], 0.8 * t, align="center", colour=theme.soft),
-        texts(box, theme, [_inside(marks[-1], box, t)], 0.8 * t, align="center", colour=theme.soft),
-        texts(
-            box,
-            theme,
-            [{"t": number(v), "px": box.left - 0.4 * t, "py": y} for v, y in heights] if first else [],
-            0.8 * t,
-            align="right",
-            colour=theme.soft,
-        ),
+        {"x": _few(x), "y": _few(y), "y2": _few(d)}
+        for x, y, d in zip(trace.at, trace.rate, trace.slowest, strict=True)
+        if y - d > least
     ]
-
-
-def _drops(trace: PaceTrace, floor: float, least: float) -> list[dict[str, float]]:
-    """One line that follows the rate and dips to the slowest frame of each bin where that is more than `least` below it."""
-    found: list[dict[str, float]] = []
-    for x, y, d in zip(trace.at, trace.rate, trace.slowest, strict=True):
-        heights = (y, max(d, floor), y) if y - d > least else (y,)
-        found += [{"x": _few(x), "y": _few(h), "i": len(found) + k} for k, h in enumerate(heights)]
-    return found
-
-
-def _inside(mark: dict[str, object], box: Panel, t: float) -> dict[str, object]:
-    """The last number of an axis, moved left where it would stand out of its panel."""
-    half = width_of(str(mark["t"]), 0.8 * t) / 2
-    return {**mark, "px": min(float(str(mark["px"])), box.right - half)}
 
 
 def _columns(count: int) -> int:

@@ -82,7 +82,7 @@ def _by_title(material: Material) -> str:
         parts.append(
             f"in the {_name(judged)} {'; '.join(said)}" if said else f"in the {_name(judged)} {_nothing(material, judged)}"
         )
-    return f"Title by title, {'. '.join(p[:1].upper() + p[1:] if i else p for i, p in enumerate(parts))}."
+    return f"Title by title, {'; '.join(parts)}."
 
 
 def _nothing(material: Material, judged: MeasureJudgement) -> str:

@@ -183,18 +183,20 @@ def headline(found: Sequence[Found], names: Mapping[str, str], base: str) -> str
 
 
 def counts(comparisons: Sequence[Comparison], titles: Mapping[str, str], setup: str, margin: str) -> str:
-    """How many titles a setup is ahead or behind in: `under B 2 of 12 titles are behind beyond the margin of 3 % (X and Y)`."""
-    parts = []
-    for verdict in (Verdict.BEHIND_BEYOND, Verdict.BEHIND, Verdict.AHEAD_BEYOND, Verdict.AHEAD):
+    """In how many titles a setup is ahead or behind: `2 of 12 titles are behind beyond the margin of 3 % under B (X and Y)`.
+
+    Empty where it is neither in any.
+    """
+    parts: list[str] = []
+    for verdict in TOLD[:4]:
         own = [titles[c.title] for c in comparisons if c.verdict is verdict]
-        if own:
-            named = f" ({wording.listed(own)})" if len(own) <= 4 else ""
-            verb = "is" if len(own) == 1 else "are"
-            stem = _STEMS[verdict].replace("the margin", f"the margin of {margin}")
-            parts.append(f"{len(own)} {verb} {stem}{named}")
-    if not parts:
-        return ""
-    return f"under {setup}, of {wording.counted(len(comparisons), 'title')}, {wording.listed(parts)}"
+        if not own:
+            continue
+        names = f" ({named(own)})" if len(own) <= 4 else ""
+        stem, verb = _STEMS[verdict].replace("the margin", f"the margin of {margin}"), "is" if len(own) == 1 else "are"
+        first = f"{len(own)} of {wording.counted(len(comparisons), 'title')} {verb} {stem} under {setup}{names}"
+        parts.append(first if not parts else f"{len(own)} more {verb} {stem}{names}")
+    return wording.listed(parts)
 
 
 def effect(found: Effect, name: str, measure: Measure) -> str:

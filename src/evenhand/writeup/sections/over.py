@@ -11,7 +11,7 @@ from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
-from evenhand.writeup.sections.drawing import figure
+from evenhand.writeup.sections.drawing import Drawing, figure, figures
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 
@@ -92,8 +92,12 @@ def _glance(material: Material) -> Section:
         caption=f"Average against {material.setup_label(material.study.baseline)}.",
         links=tuple(links),
     )
-    charts = tuple(figure(lambda form, m=m: title_contrasts(material.study, m, form=form)) for m in material.leading)  # type: ignore[misc]
+    charts = figures([_contrasts(material, m) for m in material.leading])
     return Section("glance", _glance_heading(material), label="all titles", figures=charts, tables=(table,))
+
+
+def _contrasts(material: Material, judged: MeasureJudgement) -> Drawing:
+    return lambda form: title_contrasts(material.study, judged, form=form)
 
 
 def _glance_heading(material: Material) -> str:

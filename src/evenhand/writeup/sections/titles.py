@@ -12,8 +12,8 @@ from evenhand.study.model import Scene, Title
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, labels
 from evenhand.writeup.material import Material
-from evenhand.writeup.model import Column, Figure, Section, Table
-from evenhand.writeup.sections.drawing import figure
+from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 
@@ -24,21 +24,44 @@ def titles(material: Material) -> tuple[Section, ...]:
 
 
 def _title(material: Material, title: Title) -> Section:
-    study, leading = material.study, material.leading
-    measures = [m for m in leading if any(c.title == title.name for c in m.cells)]
-    charts: tuple[Figure, ...] = ()
-    if measures:
-        average, low = measures[0], measures[1] if len(measures) > 1 else None
-        charts = (figure(lambda form: title_rows(study, title.name, average, low, form=form)),)
+    traced = [s for s in title.scenes if material.traces.get((title.name, s.name))]
+    curved = [s for s in title.scenes if material.curves.get((title.name, s.name))]
+    rows = _rows(material, title.name)
+    drawn = figures([*rows, *(_trace(material, title, s) for s in traced), *(_curve(material, title, s) for s in curved)])
+    first, last = len(rows), len(rows) + len(traced)
+    anchor = title_anchor(title.name)
+    parts = [
+        Section(f"{anchor}-pace", "The pace over the scene, runs lined up", figures=drawn[first:last]) if traced else None,
+        Section(f"{anchor}-slow", "How slow the slowest frames are", figures=drawn[last:]) if curved else None,
+    ]
     return Section(
-        anchor=title_anchor(title.name),
+        anchor=anchor,
         label=title.label,
         heading=_heading(material, title),
         lead="; ".join(_scene(s) for s in title.scenes),
-        figures=charts,
+        figures=drawn[:first],
         tables=(_table(material, title.name),),
-        parts=(*_traces(material, title), *_curves(material, title)),
+        parts=tuple(p for p in parts if p is not None),
         aside=_cards(material, title.name),
+    )
+
+
+def _rows(material: Material, title: str) -> list[Drawing]:
+    """The rows of dots, where there is anything to draw."""
+    measures = [m for m in material.leading if any(c.title == title for c in m.cells)]
+    if not measures:
+        return []
+    average, low = measures[0], measures[1] if len(measures) > 1 else None
+    return [lambda form: title_rows(material.study, title, average, low, form=form)]
+
+
+def _trace(material: Material, title: Title, scene: Scene) -> Drawing:
+    return lambda form: pace_traces(material.study, title.name, scene.name, material.traces[title.name, scene.name], form=form)
+
+
+def _curve(material: Material, title: Title, scene: Scene) -> Drawing:
+    return lambda form: slow_frame_curve(
+        material.study, title.name, scene.name, material.curves[title.name, scene.name], form=form
     )
 
 
@@ -92,28 +115,6 @@ def _basis(judged: MeasureJudgement, title: str, setup: str) -> str:
     if cell is None:
         return "no runs"
     return f"{wording.counted(cell.visits, 'visit')}, {wording.counted(cell.runs, 'run')}"
-
-
-def _traces(material: Material, title: Title) -> tuple[Section, ...]:
-    drawn = [(s, material.traces[(title.name, s.name)]) for s in title.scenes if material.traces.get((title.name, s.name))]
-    if not drawn:
-        return ()
-    figures = tuple(
-        figure(lambda form, s=s, own=own: pace_traces(material.study, title.name, s.name, own, form=form))  # type: ignore[misc]
-        for s, own in drawn
-    )
-    return (Section(f"{title_anchor(title.name)}-pace", "Where in the scene they differ", figures=figures),)
-
-
-def _curves(material: Material, title: Title) -> tuple[Section, ...]:
-    drawn = [(s, material.curves[(title.name, s.name)]) for s in title.scenes if material.curves.get((title.name, s.name))]
-    if not drawn:
-        return ()
-    figures = tuple(
-        figure(lambda form, s=s, own=own: slow_frame_curve(material.study, title.name, s.name, own, form=form))  # type: ignore[misc]
-        for s, own in drawn
-    )
-    return (Section(f"{title_anchor(title.name)}-slow", "How slow the slowest frames are", figures=figures),)
 
 
 def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
