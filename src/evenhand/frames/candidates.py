@@ -58,7 +58,7 @@ def trace(ms: Floats) -> str:
     if not rates.size or rates.max() == rates.min():
         return BLOCKS[3] * rates.size
     levels = (rates - rates.min()) / (rates.max() - rates.min()) * (len(BLOCKS) - 1)
-    return "".join(BLOCKS[int(round(level))] for level in levels)
+    return "".join(BLOCKS[round(level)] for level in levels)
 
 
 def unclear(

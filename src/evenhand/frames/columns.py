@@ -24,8 +24,9 @@ _EDGES: Final = re.compile(rb"(?m)^[ \t]+|[ \t]+$")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Columns:
-    """Parsed rows. values : column -> numbers; int64 for whole numbers, nanoseconds (int64) for clock times and dates, else float64;
-    NaN where a float cell is empty. lines : 1-based line of each row, or None where they follow each other from `first_line`.
+    """Parsed rows. values : column -> numbers; int64 for whole numbers, int64 nanoseconds for times of day and dates, else float64.
+
+    lines : 1-based line of each row, or None where they follow each other from `first_line`. bad : lines that are no rows.
     """
 
     values: dict[int, NDArray[np.int64] | Floats]
@@ -133,7 +134,7 @@ def _moment_ns(cell: str) -> int:
 
 
 def _careful(body: str, found: Found, wanted: Sequence[int], where: tuple[int, str] | None) -> Columns:
-    """Row by row: blank lines, comments and repeated headers are passed over, rows that are not rows are told with their place."""
+    """Row by row: blank lines, comments and repeated headers are passed over; what is no row is told with its place."""
     layout = found.layout
     kept: dict[int, list[str]] = {c: [] for c in wanted}
     lines: list[int] = []

@@ -100,7 +100,7 @@ def _stamps(values: NDArray[np.int64] | Floats, scale: float) -> Nanoseconds:
     """Whole nanoseconds. Whole numbers are multiplied as such, so that a clock counted from 1970 loses nothing."""
     if values.dtype == np.int64:
         return np.asarray(values, dtype=np.int64) * np.int64(scale)
-    return _whole(values * scale)
+    return _whole(np.asarray(values, dtype=np.float64) * scale)
 
 
 def _whole(values: Floats) -> Nanoseconds:

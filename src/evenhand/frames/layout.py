@@ -1,7 +1,7 @@
 """How a log is laid out: delimiter and decimal mark, what stands above and below the rows, what kind each column is.
 
-Every delimiter is tried with both decimal marks on a bounded sample; the layout whose commonest row covers most of it is kept. Layouts
-that explain the sample equally well are all kept, and the roles of their columns decide (`roles`).
+Every delimiter is tried with both decimal marks on a bounded sample; the layout whose commonest row covers most of it is kept.
+Layouts that explain the sample equally well are all kept, and the roles of their columns decide (`roles`).
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from evenhand.frames.model import Layout
 
 DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
 MARKS: Final = (".", ",")
-HEAD: Final = 400  # lines of the sample at the top
+HEAD: Final = 120  # lines of the sample at the top
 TAIL: Final = 40  # and at the end
 FOOTER: Final = 30
 COVERS: Final = 0.8  # of the sampled rows
@@ -52,8 +52,9 @@ def layouts(text: str, encoding: str, delimiter: str | None = None, decimal: str
     """Every layout that explains the text best, one where there is no doubt; none where nothing repeats."""
     head, tail = _head(text), _tail(text)
     tried: list[Found] = []
+    present = [d for d in DELIMITERS if not d or any(d in line.text.strip() for line in head)]
     for mark in (decimal,) if decimal else MARKS:
-        for separator in (delimiter,) if delimiter is not None else DELIMITERS:
+        for separator in (delimiter,) if delimiter is not None else present:
             found = _try(text, encoding, separator, mark, head, tail)
             if found is not None and not any(_same(found, other) for other in tried):
                 tried.append(found)
@@ -102,7 +103,7 @@ def _try(text: str, encoding: str, delimiter: str, mark: str, head: Sequence[_Li
 
 
 def _usual(rows: Sequence[Sequence[Kind]], lone: bool) -> tuple[Kind, ...] | None:
-    """The commonest row: the commonest number of cells among rows that hold a time or number, then each column's commonest kind."""
+    """The commonest row: the commonest number of cells of rows that hold a time or number, each column's commonest kind."""
     counts = Counter(len(row) for row in rows if any(k in TIMES for k in row))
     counts = Counter({width: n for width, n in counts.items() if (width == 1) == lone})
     if not counts:

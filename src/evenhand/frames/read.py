@@ -104,7 +104,9 @@ def _read(text: str, found: Found, name: str, choice: _Choice, seconds: float | 
     numeric = [c for c, k in enumerate(found.kinds) if k in TIMES]
     if not numeric:
         raise LogError(Problem("log-no-table", "it has no column of numbers", name, "give a log with one row a frame"))
-    sample = parse(text, found, _readable(text, found, numeric, where), SAMPLE, where)
+    sample = parse(text, found, numeric, SAMPLE, where)
+    if sample.bad:
+        sample = parse(text, found, _readable(text, found, numeric, where), SAMPLE, where)
     if sample.rows < FEWEST:
         if where and not sample.rows:
             raise LogError(Problem("log-too-few-rows", f"no row has {choice.where!r}", name, "check the column and its value"))
@@ -120,7 +122,8 @@ def _read(text: str, found: Found, name: str, choice: _Choice, seconds: float | 
         if not told.clear:
             raise unclear(found, told.found, columns, rows, name, filters)
         meaning = told.found[0]
-    return _whole(text, found, name, meaning, told, choice.where, where, skip)
+    whole = sample if found.layout.last_row < found.layout.first_row + SAMPLE else None
+    return _whole(text, found, name, meaning, told, choice.where, where, skip, whole)
 
 
 def _readable(text: str, found: Found, numeric: Sequence[int], where: tuple[int, str] | None) -> list[int]:
@@ -204,10 +207,12 @@ def _whole(
     said_where: tuple[str, str] | None,
     where: tuple[int, str] | None,
     skip: bool,
+    columns: Columns | None,
 ) -> Reading:
-    """The whole log under a settled reading."""
+    """The whole log under a settled reading. columns : where the sample held all rows, so that they need not be parsed again."""
     wanted = sorted({meaning.column} | ({meaning.elapsed} if meaning.elapsed is not None else set()))
-    columns = parse(text, found, wanted, None, where)
+    if columns is None or columns.bad:
+        columns = parse(text, found, wanted, None, where)
     quanta = {c: _quantum(found, c) for c in wanted}
     sampled = told.sampled and meaning in told.found
     made = _polled(meaning, columns) if sampled else durations(meaning, columns, quanta)

@@ -1,8 +1,8 @@
 """What the columns of a log are, from their numbers alone.
 
-A counter steps by one exact amount. Elapsed time never decreases. Beside elapsed time, the column whose values keep one ratio to its
-steps is the duration, and the one whose product with them is constant is the rate; the unit follows from that constant. A column alone
-is read in those ways in which its median frame is one that games have. Names of columns play no part.
+A counter steps by one exact amount. Elapsed time never decreases. Beside elapsed time, the column whose values keep one ratio to
+its steps is the duration, and the one whose product with them is constant is the rate; the unit follows from that constant. A
+column alone is read in those ways in which its median frame is one that games have. Names of columns play no part.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """One way to read frames from a log. elapsed : another column that the reading rests on, with its unit; its steps may be finer."""
+    """One way to read frames from a log. elapsed : another column that it rests on, with its unit; its steps may be finer."""
 
     column: int
     role: Role
@@ -280,7 +280,7 @@ def _coarseness(meaning: Meaning, columns: dict[int, Column]) -> float:
 
 
 def _rivals(chosen: Meaning, positive: Sequence[Column], columns: dict[int, Column]) -> list[Meaning]:
-    """Other columns that could as well be intervals of the same run: they add up to the same length, and are not the same numbers."""
+    """Other columns that could as well be intervals of the same run: they add up to the same length, with other numbers."""
     own = durations_ns(chosen, columns)
     span = float(np.nansum(own))
     rivals = []
