@@ -115,7 +115,7 @@ def test_a_stretch_once_fixed_stays_unless_decided_again(book: Book) -> None:
     assert book.stretch("night-ferry/deck") == first
     assert book.decide_stretch(other, again=True) == other
     assert book.stretch("night-ferry/deck") == other
-    assert book.stretches()["night-ferry/deck"].id == 2
+    assert book.stretch_records()["night-ferry/deck"].id == 2
     assert book.stretch("night-ferry/engine") is None
 
 

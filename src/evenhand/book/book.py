@@ -237,14 +237,17 @@ class Book:
 
     # --- decisions
 
-    def stretches(self) -> Mapping[str, StretchRecord]:
+    def stretches(self) -> dict[str, Stretch]:
         """The stretch that counts for each scene that has one, by "title/scene"."""
+        return {scene: record.stretch for scene, record in self.stretch_records().items()}
+
+    def stretch_records(self) -> Mapping[str, StretchRecord]:
+        """The same as decisions on record."""
         return ledger.stretches(self._ledger)
 
     def stretch(self, scene: str) -> Stretch | None:
         """The stretch that counts of a scene "title/scene"; None while nothing was decided."""
-        record = self.stretches().get(scene)
-        return record.stretch if record else None
+        return self.stretches().get(scene)
 
     def decide_stretch(self, stretch: Stretch, *, again: bool = False) -> Stretch:
         """Fix which stretch of a scene counts; returns the one that counts.

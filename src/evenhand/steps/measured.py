@@ -24,7 +24,8 @@ from evenhand.frames.stretch import apply
 from evenhand.measures.compute import measure_run
 from evenhand.measures.model import RunMeasures
 from evenhand.steps.readings import frames_of
-from evenhand.steps.runs import StudyRun, mark_warm_up, scene_name
+from evenhand.steps.runs import StudyRun, mark_warm_up
+from evenhand.steps.scenes import scene_name
 from evenhand.steps.stretches import known, settle
 from evenhand.study.model import RunKey, Study
 
@@ -85,7 +86,7 @@ def measured_runs(book: Book, study: Study) -> tuple[StudyRun, ...]:
 def made_runs(book: Book, study: Study, *, anew: bool = False) -> list[MadeRun]:
     """The same, as the ledger knows them. anew : make every number again, whatever derived/ holds."""
     settle(book, study, at_least=1)
-    readings, stretches = book.readings(), book.stretches()
+    readings, stretches = book.readings(), book.stretch_records()
     kept = {} if anew else kept_numbers(book)
     runs = []
     for record in in_order(study, book.runs()):

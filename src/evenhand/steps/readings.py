@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.book.derived import frames_digest
 from evenhand.book.model import ReadingRecord, RunRecord
-from evenhand.errors import BookError, Problem, UsageError
+from evenhand.errors import BookError, LogError, Problem, UsageError
 from evenhand.frames.model import Frames, Reading, Recipe, Role, Unit
 from evenhand.frames.read import UnclearLog, read_log, recipe_of
 from evenhand.wording import listed
@@ -92,16 +92,27 @@ def read_settled(
     skip = choices.skip_bad_rows
     try:
         reading = read_log(data, name=name, skip_bad_rows=skip)
-    except UnclearLog as unclear:
-        recipe = remembered.get(unclear.layout.shape)
-        if recipe is None:
+    except UnclearLog:
+        found = _remembered(data, name, remembered, skip)
+        if found is None:
             raise
-        return read_log(data, name=name, recipe=recipe, skip_bad_rows=skip), recipe
+        return found
     own = recipe_of(reading)
     recipe = remembered.get(own.shape, own)
     if recipe == own:
         return reading, own
     return read_log(data, name=name, recipe=recipe, skip_bad_rows=skip), recipe
+
+
+def _remembered(data: bytes, name: str, recipes: Mapping[str, Recipe], skip_bad_rows: bool) -> tuple[Reading, Recipe] | None:
+    """An unclear log by the recipe that fits its layout; which layout it has may be part of what is unclear."""
+    for recipe in recipes.values():
+        try:
+            return read_log(data, name=name, recipe=recipe, skip_bad_rows=skip_bad_rows), recipe
+        except LogError as error:
+            if error.problems[0].slug != "recipe-misfit":
+                raise
+    return None
 
 
 def _chosen(data: bytes, name: str, choices: Choices) -> tuple[Reading, Recipe]:
@@ -116,8 +127,7 @@ def _chosen(data: bytes, name: str, choices: Choices) -> tuple[Reading, Recipe]:
         where=choices.where,
         skip_bad_rows=choices.skip_bad_rows,
     )
-    recipe = recipe_of(reading)
-    return reading, replace(recipe, where=choices.where) if choices.where else recipe
+    return reading, recipe_of(reading)
 
 
 def read_again(data: bytes, name: str, record: ReadingRecord) -> Reading:

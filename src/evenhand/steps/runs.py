@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 from evenhand.book.model import StandingRecord
-from evenhand.frames.model import Cut, Frames, Reading
-from evenhand.judging.table import Row
+from evenhand.frames.model import Cut, Frames
+from evenhand.judging.model import Row
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.compute import pool
 from evenhand.measures.model import RunMeasures
 from evenhand.screening.model import ScreenedRun, Standing
-from evenhand.study.model import RunKey, Scene, Study
+from evenhand.steps.scenes import recorded_at as recorded_at
+from evenhand.steps.scenes import scene_name as scene_name
+from evenhand.steps.scenes import scene_of as scene_of
+from evenhand.study.model import RunKey, Study
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,32 +50,6 @@ class StudyRun:
     def counts(self) -> bool:
         """Whether the judge sees it."""
         return self.standing is Standing.KEPT and not self.warm_up
-
-
-def scene_name(key: RunKey) -> str:
-    """The name under which a scene's stretch is kept."""
-    return f"{key.title}/{key.scene}"
-
-
-def scene_of(study: Study, key: RunKey) -> Scene:
-    """The scene a run belongs to. Raises KeyError."""
-    return {s.name: s for s in study.title(key.title).scenes}[key.scene]
-
-
-def recorded_at(reading: Reading) -> float | None:
-    """Seconds since 1970 of the earliest moment named in the log's preamble; None where it names none.
-
-    Only a full ISO 8601 date with time counts, whatever its label.
-    """
-    moments: list[float] = []
-    for text in reading.labels.values():
-        if "T" not in text and ":" not in text:
-            continue
-        try:
-            moments.append(datetime.fromisoformat(text).timestamp())
-        except ValueError:
-            continue
-    return min(moments, default=None)
 
 
 def mark_warm_up(study: Study, runs: Iterable[StudyRun]) -> tuple[StudyRun, ...]:

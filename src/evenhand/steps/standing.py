@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import getpass
-from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.book.model import RunRecord
 from evenhand.errors import Problem, UsageError
-from evenhand.screening.model import Flag, Standing, Weight
+from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey
 from evenhand.wording import listed, nearest
 
@@ -43,25 +42,6 @@ def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None 
         made = book.set_standing(record, standing, by or who(), why)
     back = f"To take this back: evenhand standing {folder} {name_of(record.key)} undo"
     return (f"{record.key} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
-
-
-def apply_rules(book: Book, flags: Iterable[Flag], rules: Sequence[str]) -> tuple[RunRecord, ...]:
-    """Give runs the standing that the study's stated rules propose for their doubtful flags; returns those changed.
-
-    rules : slugs of checks (study.protocol.set_aside). A run that anybody has decided about is left as it is.
-    """
-    decided = set(book.standings())
-    changed = []
-    for flag in flags:
-        if flag.check not in rules or flag.weight is not Weight.DOUBTFUL or flag.proposes is Standing.KEPT:
-            continue
-        record = book.run(flag.run)
-        if record is None or record.id in decided:
-            continue
-        book.set_standing(record, flag.proposes, f"rule: {flag.check}", flag.sentence)
-        decided.add(record.id)
-        changed.append(record)
-    return tuple(changed)
 
 
 def find_run(book: Book, text: str) -> RunRecord:

@@ -12,7 +12,7 @@ from evenhand.frames.model import Frames, Stretch
 from evenhand.frames.stretch import propose
 from evenhand.screening.model import Standing
 from evenhand.steps.readings import frames_of
-from evenhand.steps.runs import scene_name, scene_of
+from evenhand.steps.scenes import scene_name, scene_of
 from evenhand.study.model import RunKey, Study
 
 #: From this many runs of a scene its stretch is fixed while logs are taken in: one bad run among them does no harm.

@@ -20,7 +20,7 @@ from evenhand.frames.model import Reading, Recipe
 from evenhand.frames.read import load_bytes
 from evenhand.steps.addresses import Address, address_logs, find_logs, outside
 from evenhand.steps.readings import UNSAID, Choices, choices_of, read_settled
-from evenhand.steps.runs import recorded_at
+from evenhand.steps.scenes import recorded_at
 from evenhand.steps.stretches import settle
 from evenhand.steps.take_report import Refusal, TakeReport
 from evenhand.study.model import IntervalMeaning, RunKey, Study

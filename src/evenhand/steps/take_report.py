@@ -68,7 +68,9 @@ class TakeReport:
         ]
         fixed = [f"stretch of {s.scene} fixed: {s.why}" for s in self.stretches]
         said = (self.account,) if self.account else ()
-        return Section("taken", "; ".join(heads), said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed))
+        return Section(
+            "taken", "; ".join(heads), paragraphs=said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed)
+        )
 
 
 def _cut(items: list[str], of: int) -> tuple[str, ...]:

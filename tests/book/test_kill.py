@@ -1,0 +1,172 @@
+"""`take` is killed at random moments and at each kind of durable step. Every run that was reported as taken in is there, nothing
+is doubled, nothing half-written is visible, and taking in again finishes the work.
+
+SIGKILL on Linux and macOS; on Windows `Popen.kill` ends the process just as abruptly.
+"""
+
+from __future__ import annotations
+
+import random
+import subprocess
+import sys
+import time
+from collections import deque
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+import pytest
+
+from evenhand.book.book import Book
+from evenhand.book.durable import UNFINISHED
+from evenhand.book.originals import digest
+from evenhand.steps.measured import measured_runs
+from evenhand.study.model import Pace, Scene, Setup, Study, Title
+from evenhand.study.read import read_study
+from evenhand.study.write import study_text
+
+WORKER = Path(__file__).with_name("killed.py")
+STUDY = Study(
+    "What does the lean setup bring in Night Ferry?",
+    baseline="plain",
+    setups=(Setup("plain", "Plain"), Setup("lean", "Lean")),
+    titles=(Title("night-ferry", "Night Ferry", (Scene("night-ferry", "Night Ferry", pace=Pace.FRAMES),)),),
+)
+VISITS, RUNS = 4, 5
+
+
+@pytest.fixture(scope="module")
+def logs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Forty small logs of one scene."""
+    folder = tmp_path_factory.mktemp("logs")
+    rng = np.random.default_rng(7)
+    (folder / "night-ferry").mkdir()
+    for setup in ("plain", "lean"):
+        for visit in range(1, VISITS + 1):
+            for run in range(1, RUNS + 1):
+                ms = rng.gamma(60, 0.12, 900)
+                text = "elapsed_s,gap_ms\n" + "".join(f"{t:.6f},{x:.4f}\n" for t, x in zip(np.cumsum(ms) / 1e3, ms, strict=True))
+                (folder / "night-ferry" / f"{setup}-v{visit}-r{run}.csv").write_text(text, encoding="utf-8")
+    return folder
+
+
+def begun(folder: Path) -> Path:
+    Book.create(folder, study_text(STUDY)).close()
+    return folder
+
+
+class Taker:
+    """One process that is ready to take in and waits for the word."""
+
+    def __init__(self, study: Path, logs: Path, at: int = 0, when: str = "before") -> None:
+        command = [sys.executable, str(WORKER), str(study), str(logs), str(at), when]
+        self.process = subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+    def go(self) -> None:
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        assert self.process.stdout.readline() == "ready\n"
+        self.process.stdin.write("go\n")
+        self.process.stdin.flush()
+
+    def kill_after(self, seconds: float) -> list[str]:
+        """Let it work so long, kill it; the names of the logs that it reported."""
+        time.sleep(seconds)
+        self.process.kill()
+        return self.said()
+
+    def said(self) -> list[str]:
+        out, _ = self.process.communicate(timeout=60)
+        whole = out[: out.rfind("\n") + 1]
+        return [line for line in whole.splitlines() if line.endswith(".csv")]
+
+
+def check(study: Path, logs: Path, reported: set[str]) -> int:
+    """What must hold whatever happened; how many runs there are."""
+    by_name = {path.name: path.read_bytes() for path in logs.rglob("*.csv")}
+    with Book.open(study) as book:
+        runs = book.runs()
+        there = {f"{r.key.setup}-v{r.key.visit}-r{r.key.run}.csv": r for r in runs}
+        assert len(there) == len(runs), "nothing is doubled"
+        assert reported <= set(there), "every run that was reported is there"
+        readings = book.readings()
+        for name, run in there.items():
+            assert book.original(run.sha256) == by_name[name]
+            assert readings[run.id].frames == 900
+            kept = book.kept_frames(readings[run.id].frames_sha256)
+            assert kept is None or len(kept) == 900
+        assert len(book.stretches()) <= 1
+        assert len([event for event in book.events() if event.kind == "stretch"]) == len(book.stretches())
+    originals = [path for path in (study / "originals").rglob("*") if path.is_file() and not path.name.startswith(UNFINISHED)]
+    assert {path.stem for path in originals} <= {digest(data) for data in by_name.values()}
+    return len(runs)
+
+
+def test_killed_at_random_moments(tmp_path: Path, logs: Path) -> None:
+    """At least 25 kills; books are filled up over several of them, so that a killed taking in is also gone on with."""
+    rng = random.Random(11)
+    books, kills, part_way, reported = 0, 0, 0, set[str]()
+    study = begun(tmp_path / "0")
+    waiting = deque(Taker(study, logs) for _ in range(2))
+    while kills < 25:
+        taker = waiting.popleft()
+        taker.go()
+        reported |= set(taker.kill_after(rng.uniform(0.0, 0.35)))
+        kills += 1
+        found = check(study, logs, reported)
+        part_way += 0 < found < 2 * VISITS * RUNS
+        if found == 2 * VISITS * RUNS:
+            for other in waiting:
+                other.process.kill()
+                other.process.communicate()
+            books, reported = books + 1, set()
+            study = begun(tmp_path / str(books))
+            waiting = deque([Taker(study, logs)])
+        waiting.append(Taker(study, logs))
+    last = waiting.popleft()
+    last.go()
+    assert set(last.said()) == {path.name for path in logs.rglob("*.csv")}
+    assert check(study, logs, {path.name for path in logs.rglob("*.csv")}) == 2 * VISITS * RUNS
+    for other in waiting:
+        other.process.kill()
+        other.process.communicate()
+    assert part_way >= 5, "the kills must have hit in the middle of the work"
+
+
+@pytest.mark.parametrize("when", ["before", "after"])
+def test_killed_at_durable_steps(tmp_path: Path, logs: Path, when: str) -> None:
+    """Dies at a step by itself: at the write of an original, its rename, the sync of its folder, a row, and so on."""
+    takers = []
+    for at in (1, 2, 3, 4, 5, 9, 11, 13, 18, 30):
+        study = begun(tmp_path / f"{at}")
+        takers.append((study, Taker(study, logs, at, when)))
+    found = []
+    for study, taker in takers:
+        taker.go()
+        found.append(check(study, logs, set(taker.said())))
+        assert taker.process.returncode != 0
+    assert found[0] == 0
+    assert 0 < found[-1] < 2 * VISITS * RUNS
+    again = Taker(study, logs)
+    again.go()
+    assert len(again.said()) == check(study, logs, set()) == 2 * VISITS * RUNS
+    with Book.open(study) as book:
+        runs = measured_runs(book, read_study(book.study_file))
+    assert len(runs) == 2 * VISITS * RUNS
+
+
+def test_numbers_do_not_depend_on_how_often_it_was_killed(tmp_path: Path, logs: Path) -> None:
+    tables = []
+    for name, at in (("whole", 0), ("killed", 40)):
+        study = begun(tmp_path / name)
+        for _ in range(1 if at == 0 else 2):
+            taker = Taker(study, logs, at)
+            taker.go()
+            taker.said()
+            at = 0
+        with Book.open(study) as book:
+            measured_runs(book, read_study(book.study_file))
+            table = book.kept_table("runs")
+            assert table is not None
+            tables.append(table.select(pl.exclude("code")))
+    assert tables[0].equals(tables[1])
