@@ -80,6 +80,8 @@ class ChartError(EvenhandError):
 #: slug -> one line for docs/messages.md. Each slug is raised somewhere and shown whole in a test.
 FAILURES: Final[dict[str, str]] = {
     # the call
+    "too-many-files": "a folder holds more files than logs of one study",
+    "unknown-measure": "a measure that is not in the catalogue",
     "no-such-log": "a file, folder or glob that matches nothing",
     "option-unclear": "an option's value cannot be understood",
     "which-run": "the path of a log does not tell which run it is",

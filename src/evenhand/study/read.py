@@ -1,0 +1,78 @@
+"""study.toml to a `Study`: all that is wrong is told at once, each with its line and the way out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from evenhand.errors import StudyError
+from evenhand.study.agreement import check_agreement
+from evenhand.study.draft import Draft, Findings, read_draft
+from evenhand.study.lines import line_index
+from evenhand.study.model import Factor, IntervalMeaning, Level, LowDefinition, Pace, Protocol, Rounds, Scene, Setup, Study, Title
+from evenhand.study.setups import all_setups, default_label
+from evenhand.study.source import parse_toml, study_source
+
+
+def read_study(path: Path) -> Study:
+    """The study that the file at `path` states. Raises StudyError with every problem found."""
+    return parse_study(study_source(path), str(path))
+
+
+def parse_study(text: str, name: str) -> Study:
+    """The study that `text` states; `name` is what errors call the file. Raises StudyError with every problem found."""
+    text = text.removeprefix("\ufeff")
+    raw = parse_toml(text, name)
+    findings = Findings(name, line_index(text))
+    draft = read_draft(raw, findings)
+    check_agreement(draft, findings)
+    if problems := findings.problems():
+        raise StudyError(problems)
+    return _study(draft)
+
+
+def _study(draft: Draft) -> Study:
+    (head,) = draft.below["study"]
+    factors = tuple(_factor(d) for d in draft.below["factor"])
+    setups = tuple(_setup(d, factors) for d in draft.below["setup"]) or all_setups(factors)
+    kinds = {"low": LowDefinition, "interval": IntervalMeaning}
+    return Study(
+        setups=setups,
+        titles=tuple(_title(d) for d in draft.below["title"]),
+        factors=factors,
+        margins={key: value for d in draft.below["margins"] for key, value in d.values.items()},
+        protocol=_protocol(draft.below["protocol"]),
+        **{"baseline": setups[0].name, **_typed(head, kinds)},
+    )
+
+
+def _typed(draft: Draft, kinds: dict[str, Any]) -> dict[str, Any]:
+    """The values given, those of `kinds` as members of their enum."""
+    return {key: kinds[key](value) if key in kinds else value for key, value in draft.values.items()}
+
+
+def _factor(draft: Draft) -> Factor:
+    levels = tuple(Level(**_labelled(level)) for level in draft.below["level"])
+    return Factor(**_labelled(draft), levels=levels)
+
+
+def _labelled(draft: Draft) -> dict[str, Any]:
+    return {"label": draft.name, **draft.values}
+
+
+def _setup(draft: Draft, factors: Sequence[Factor]) -> Setup:
+    stated = draft.get("levels") or {}
+    levels = [level for factor in factors for level in factor.levels if level.name == stated[factor.name]]
+    ordered = {factor.name: stated[factor.name] for factor in factors}
+    return Setup(draft.name, draft.get("label") or default_label(draft.name, levels), ordered)
+
+
+def _title(draft: Draft) -> Title:
+    label = draft.get("label") or draft.name
+    scenes = tuple(Scene(**{"label": d.name, **_typed(d, {"pace": Pace})}) for d in draft.below["scene"])
+    return Title(draft.name, label, scenes or (Scene(draft.name, label),), draft.get("weight") or 1.0)
+
+
+def _protocol(drafts: Sequence[Draft]) -> Protocol:
+    return Protocol(**{key: value for draft in drafts for key, value in _typed(draft, {"rounds": Rounds}).items()})

@@ -1,0 +1,265 @@
+"""Every key of study.toml, in one table: the reader, its errors and the reference page are made from it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from types import MappingProxyType
+from typing import Final
+
+from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds
+
+
+class Kind(Enum):
+    """What a value is, in the words of an error."""
+
+    TEXT = "text in quotes"
+    NAME = "a name in quotes"
+    NUMBER = "a number"
+    COUNT = "a whole number"
+    FLAG = "true or false"
+    CHOICE = "one of its words, in quotes"
+    TEXTS = 'a list of texts, like ["one", "two"]'
+    CHOICES = 'a list of its words, like ["one", "two"]'
+    RATIO = 'a percentage in quotes, like "3 %"'
+    LEVELS = 'a table of factor = "level"'
+    EXPECTS = "a table of facts, like { memory_speed = 6400 }"
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Allowed numbers; `open_low` / `open_high` say that the end itself is not allowed."""
+
+    low: float
+    high: float = float("inf")
+    open_low: bool = False
+    open_high: bool = False
+
+    def __contains__(self, value: float) -> bool:
+        low = value > self.low if self.open_low else value >= self.low
+        return low and (value < self.high if self.open_high else value <= self.high)
+
+    def __str__(self) -> str:
+        low = f"above {self.low:g}" if self.open_low else f"from {self.low:g}"
+        if self.high == float("inf"):
+            return low if self.open_low else f"{self.low:g} or more"
+        return f"{low} and below {self.high:g}" if self.open_high else f"{low} to {self.high:g}"
+
+
+ABOVE_ZERO: Final = Range(0, open_low=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key. default : in words, None where the key must be given. example : as it is written, right of the equals sign."""
+
+    table: str
+    name: str
+    kind: Kind
+    help: str
+    example: str
+    default: str | None = None
+    allowed: Range | None = None
+    choices: tuple[str, ...] = ()
+
+    @property
+    def required(self) -> bool:
+        """Whether a table without it is incomplete."""
+        return self.default is None
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One kind of table. header : as written in the file. many : may be repeated. required : a study cannot be without it."""
+
+    name: str
+    help: str
+    many: bool = False
+    required: bool = False
+
+    @property
+    def header(self) -> str:
+        """`[study]` or `[[title]]`."""
+        return f"[[{self.name}]]" if self.many else f"[{self.name}]"
+
+
+_TABLES: Final = (
+    Table("study", "What is asked, and how certain an answer must be.", required=True),
+    Table(
+        "margins", "The smallest difference that matters to a player, for each measure; those not named keep their usual margin."
+    ),
+    Table("factor", "What is deliberately changed. Without listed setups, all combinations of levels are setups.", many=True),
+    Table(
+        "factor.level",
+        "One value of the factor above it, in the order in which they are shown; at least two.",
+        many=True,
+        required=True,
+    ),
+    Table(
+        "setup",
+        "What the PC is set to. Needed where there are no factors, where some combinations are left out, or to give them names.",
+        many=True,
+    ),
+    Table("title", "A game, or any program that draws frames: one vote however many scenes it has.", many=True, required=True),
+    Table(
+        "title.scene",
+        "A repeatable stretch of the title above it. A title without one has a single scene of its own name.",
+        many=True,
+    ),
+    Table("protocol", "How runs are recorded, and by what rule they are dropped."),
+)
+TABLES: Final[Mapping[str, Table]] = MappingProxyType({table.name: table for table in _TABLES})
+
+#: Measures that are compared as ratios, so that their margin is a percentage.
+RATIO_MEASURES: Final = (
+    "average",
+    "low1_percentile",
+    "low1_tail_mean",
+    "low1_time_share",
+    "low01_percentile",
+    "low01_tail_mean",
+    "low01_time_share",
+)
+#: Measures that are compared as differences -> the unit in which their margin is a plain number.
+DIFFERENCE_MEASURES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "pace_change": "percentage points of the mean frame time",
+        "hitches": "hitches per minute",
+        "hitch_time": "percentage points of the time",
+        "below_target": "percentage points of the time",
+    }
+)
+#: Screening checks by which a study may set runs aside without asking a person.
+CHECK_SLUGS: Final = (
+    "too-short",
+    "other-content",
+    "capped",
+    "first-run",
+    "odd-run",
+    "drift",
+    "lone-stall",
+    "busy-machine",
+    "clock-trouble",
+    "same-log",
+    "wrong-setup",
+    "bad-rows",
+)
+
+
+def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds]) -> tuple[str, ...]:
+    return tuple(choice.value for choice in choices)
+
+
+_NAME_HELP: Final = "the name in folders and commands"
+_LABEL_HELP: Final = "the name on charts and pages"
+
+_KEYS: Final = (
+    Key("study", "question", Kind.TEXT, "the question, as a reader would ask it", '"Is faster memory worth its price?"'),
+    Key("study", "baseline", Kind.NAME, "the setup that the others are compared with", '"5200-65W"', "the first setup"),
+    Key("study", "confidence", Kind.NUMBER, "of all intervals", "0.95", "0.95", Range(0.5, 1, True, True)),
+    Key(
+        "study",
+        "low",
+        Kind.CHOICE,
+        "which definition the 1 % low has here; the others are computed too",
+        '"percentile"',
+        '"percentile"',
+        choices=_words(LowDefinition),
+    ),
+    Key(
+        "study",
+        "interval",
+        Kind.CHOICE,
+        "what a frame time is measured between: one present call and the next, or one frame shown and the next",
+        '"present"',
+        '"unstated"',
+        choices=_words(IntervalMeaning),
+    ),
+    Key("study", "target_rate", Kind.NUMBER, "frames per second that should not be missed", "60", "60", Range(1, 10000)),
+    *(
+        Key("margins", name, Kind.RATIO, "as a share of the baseline", '"5 %"' if name != "average" else '"3 %"', "usual margin")
+        for name in RATIO_MEASURES
+    ),
+    *(
+        Key("margins", name, Kind.NUMBER, f"in {unit}", "1", "usual margin", ABOVE_ZERO)
+        for name, unit in DIFFERENCE_MEASURES.items()
+    ),
+    Key("factor", "name", Kind.NAME, "the name in commands and in the levels of a setup", '"memory"'),
+    Key("factor", "label", Kind.TEXT, _LABEL_HELP, '"memory speed"', "the name"),
+    Key("factor.level", "name", Kind.NAME, _NAME_HELP, '"6400"'),
+    Key("factor.level", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-6400"', "the name"),
+    Key("factor.level", "value", Kind.NUMBER, "the level as a number, where it is one", "6400", "no number"),
+    Key(
+        "factor.level",
+        "expects",
+        Kind.EXPECTS,
+        "what a snapshot of the PC must show under this level",
+        "{ memory_speed = 6400 }",
+        "nothing",
+    ),
+    Key("setup", "name", Kind.NAME, _NAME_HELP, '"lean"'),
+    Key("setup", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-5200, 45 W"', "the labels of its levels, or the name"),
+    Key(
+        "setup", "levels", Kind.LEVELS, "its level of every factor", '{ memory = "5200", limit = "45W" }', "none, without factors"
+    ),
+    Key("title", "name", Kind.NAME, _NAME_HELP, '"night-ferry"'),
+    Key("title", "label", Kind.TEXT, _LABEL_HELP, '"Night Ferry"', "the name"),
+    Key("title", "weight", Kind.NUMBER, "of its vote over titles", "1", "1", ABOVE_ZERO),
+    Key("title.scene", "name", Kind.NAME, _NAME_HELP, '"harbour"'),
+    Key("title.scene", "label", Kind.TEXT, _LABEL_HELP, '"Harbour at night"', "the name"),
+    Key("title.scene", "seconds", Kind.NUMBER, "expected length", "60", "not stated", ABOVE_ZERO),
+    Key(
+        "title.scene",
+        "pace",
+        Kind.CHOICE,
+        "what fixes the length: the clock (so many seconds), or a fixed set of frames",
+        '"clock"',
+        '"clock"',
+        choices=_words(Pace),
+    ),
+    Key("title.scene", "settings", Kind.TEXT, "the settings in the game", '"1440p, high"', "not stated"),
+    Key(
+        "title.scene",
+        "cap",
+        Kind.NUMBER,
+        "a frame cap that the scene is known to have, frames per second",
+        "120",
+        "none",
+        ABOVE_ZERO,
+    ),
+    Key("title.scene", "sync", Kind.FLAG, "whether frames wait for the display", "false", "not stated"),
+    Key("title.scene", "marks", Kind.TEXTS, "what sets its frames apart", '["generated-frames"]', "none"),
+    Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2", Range(1, 1000)),
+    Key("protocol", "runs", Kind.COUNT, "recordings of a scene in a visit, warm-up runs included", "2", "2", Range(1, 1000)),
+    Key("protocol", "warmup_runs", Kind.COUNT, "runs at the start of a visit that never count", "1", "0", Range(0, 100)),
+    Key(
+        "protocol",
+        "rounds",
+        Kind.CHOICE,
+        "whether a block of visits that holds each setup once is a term of the analysis; auto: where rounds are complete",
+        '"auto"',
+        '"auto"',
+        choices=_words(Rounds),
+    ),
+    Key(
+        "protocol",
+        "set_aside",
+        Kind.CHOICES,
+        "checks whose flag sets a run aside without a person",
+        '["too-short", "capped"]',
+        "none: a person decides",
+        choices=CHECK_SLUGS,
+    ),
+    Key("protocol", "notes", Kind.TEXT, "anything a reader should know of how it was recorded", '"Room at 21 °C."', "none"),
+)
+SCHEMA: Final[Mapping[str, Mapping[str, Key]]] = MappingProxyType(
+    {table: MappingProxyType({key.name: key for key in _KEYS if key.table == table}) for table in TABLES}
+)
+
+
+def children(table: str) -> tuple[str, ...]:
+    """Names of the tables directly under `table` ("" = the file), without the path to it."""
+    prefix = f"{table}." if table else ""
+    below = [name.removeprefix(prefix) for name in TABLES if name.startswith(prefix) and name != table]
+    return tuple(name for name in below if "." not in name)

@@ -1,0 +1,133 @@
+"""A `Study` as the text of study.toml, which reads back equal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from evenhand.study.lines import BARE_KEY
+from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Study, Title
+from evenhand.study.schema import RATIO_MEASURES, SCHEMA, TABLES
+from evenhand.study.setups import MOST, all_setups, combinations, default_label
+from evenhand.study.values import percent_text
+
+Value = str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool] | None
+
+_ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r", "\b": "\\b", "\f": "\\f"}
+
+
+def study_text(study: Study, comments: bool = True) -> str:
+    """Valid TOML that `parse_study` reads back as an equal study. comments : with a line of help above tables and keys."""
+    page = _Page(comments)
+    page.table("study", {key: getattr(study, key) for key in SCHEMA["study"]})
+    if study.margins:
+        page.table("margins", {key: percent_text(m) if key in RATIO_MEASURES else m for key, m in study.margins.items()})
+    for factor in study.factors:
+        page.table("factor", {"name": factor.name, "label": _unless(factor.label, factor.name)})
+        for level in factor.levels:
+            page.table("factor.level", _level(level))
+    for setup in _listed(study):
+        page.table("setup", _setup(setup, study.factors))
+    for title in study.titles:
+        _title(page, title)
+    page.table("protocol", _protocol(study.protocol))
+    return page.text()
+
+
+class _Page:
+    """Lines so far; help is written the first time a table or key appears."""
+
+    def __init__(self, comments: bool) -> None:
+        self.comments = comments
+        self.lines: list[str] = []
+        self.told: set[str] = set()
+
+    def text(self) -> str:
+        return "\n".join(self.lines) + "\n"
+
+    def table(self, name: str, values: Mapping[str, Value]) -> None:
+        if self.lines:
+            self.lines.append("")
+        table = TABLES[name]
+        first = name not in self.told
+        self.told.add(name)
+        if self.comments and first:
+            self.lines.append(f"# {table.help}")
+        self.lines.append(table.header)
+        for key, value in values.items():
+            if value is None:
+                continue
+            line = f"{key_text(key)} = {value_text(value)}"
+            help_text = SCHEMA[name][key].help if self.comments and first and name in ("study", "protocol") else ""
+            self.lines.append(f"{line}  # {help_text}" if help_text else line)
+
+
+def _unless(text: str, default: str) -> str | None:
+    return None if text == default else text
+
+
+def _level(level: Level) -> dict[str, Value]:
+    return {"name": level.name, "label": _unless(level.label, level.name), "value": level.value, "expects": level.expects or None}
+
+
+def _listed(study: Study) -> tuple[Setup, ...]:
+    """The setups that must be written: none where they are just all combinations."""
+    if study.factors and combinations(study.factors) <= MOST and study.setups == all_setups(study.factors):
+        return ()
+    return study.setups
+
+
+def _setup(setup: Setup, factors: Iterable[Factor]) -> dict[str, Value]:
+    levels = [level for factor in factors for level in factor.levels if setup.levels.get(factor.name) == level.name]
+    return {
+        "name": setup.name,
+        "label": _unless(setup.label, default_label(setup.name, levels)),
+        "levels": setup.levels or None,
+    }
+
+
+def _title(page: _Page, title: Title) -> None:
+    weight = None if title.weight == 1 else title.weight
+    page.table("title", {"name": title.name, "label": _unless(title.label, title.name), "weight": weight})
+    if title.scenes == (Scene(title.name, title.label),):
+        return
+    for scene in title.scenes:
+        page.table("title.scene", _scene(scene))
+
+
+def _scene(scene: Scene) -> dict[str, Value]:
+    return {
+        "name": scene.name,
+        "label": _unless(scene.label, scene.name),
+        "seconds": scene.seconds,
+        "pace": scene.pace.value,
+        "settings": scene.settings or None,
+        "cap": scene.cap,
+        "sync": scene.sync,
+        "marks": scene.marks or None,
+    }
+
+
+def _protocol(protocol: Protocol) -> dict[str, Value]:
+    return {
+        key: getattr(protocol, key) or None if key in ("notes", "set_aside") else getattr(protocol, key)
+        for key in SCHEMA["protocol"]
+    }
+
+
+def key_text(key: str) -> str:
+    """A key, quoted where it must be."""
+    return key if BARE_KEY.fullmatch(key) else value_text(key)
+
+
+def value_text(value: str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool]) -> str:
+    """A value as TOML."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return '"' + "".join(_ESCAPES.get(c) or (f"\\u{ord(c):04x}" if ord(c) < 32 or ord(c) == 127 else c) for c in value) + '"'
+    if isinstance(value, tuple):
+        return f"[{', '.join(value_text(item) for item in value)}]"
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key_text(k)} = {value_text(v)}" for k, v in value.items()) + " }"
+    return str(int(value)) if float(value).is_integer() and abs(value) < 1e15 else repr(float(value))
