@@ -89,7 +89,7 @@ def test_a_new_table_takes_the_place_of_the_old(book: Book) -> None:
 def test_derived_frames_that_no_run_has_are_tidied_away(book: Book, new_run: Make) -> None:
     book.add_run(new_run(1))
     book.keep_frames(new_run(2).reading.frames)
-    book.tidy_derived()
+    book.tidy()
     [left] = (book.folder / "derived" / "frames").rglob("*.parquet")
     [reading] = book.readings().values()
     assert reading.frames_sha256.startswith(left.name.partition(".")[0])
@@ -184,7 +184,7 @@ def test_what_died_processes_left_is_swept_but_not_what_is_being_written(book: B
     for path in (old, young):
         path.write_bytes(b"half")
     os.utime(old, (time.time() - 7200,) * 2)
-    assert book.sweep() == 1
+    book.tidy()
     assert young.exists() and not old.exists()
 
 

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections import deque
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -81,6 +82,16 @@ class Taker:
         return [line for line in whole.splitlines() if line.endswith(".csv")]
 
 
+def ahead(logs: Path, wanted: Iterable[tuple[Path, int, str]]) -> Iterator[tuple[Path, Taker]]:
+    """Takers in turn, the next one started while the one before is at work: starting costs more than working."""
+    waiting: deque[tuple[Path, Taker]] = deque()
+    for study, at, when in wanted:
+        waiting.append((study, Taker(study, logs, at, when)))
+        if len(waiting) == 2:
+            yield waiting.popleft()
+    yield from waiting
+
+
 def check(study: Path, logs: Path, reported: set[str]) -> int:
     """What must hold whatever happened; how many runs there are."""
     by_name = {path.name: path.read_bytes() for path in logs.rglob("*.csv")}
@@ -102,17 +113,17 @@ def check(study: Path, logs: Path, reported: set[str]) -> int:
     return len(runs)
 
 
-def test_killed_at_random_moments(tmp_path: Path, logs: Path) -> None:
-    """At least 25 kills; books are filled up over several of them, so that a killed taking in is also gone on with."""
+@pytest.mark.parametrize("kills", [16, pytest.param(150, marks=pytest.mark.slow)])
+def test_killed_at_random_moments(tmp_path: Path, logs: Path, kills: int) -> None:
+    """Books are filled up over several kills, so that a killed taking in is also gone on with."""
     rng = random.Random(11)
-    books, kills, part_way, reported = 0, 0, 0, set[str]()
+    books, part_way, reported = 0, 0, set[str]()
     study = begun(tmp_path / "0")
     waiting = deque(Taker(study, logs) for _ in range(2))
-    while kills < 25:
+    for _ in range(kills):
         taker = waiting.popleft()
         taker.go()
         reported |= set(taker.kill_after(rng.uniform(0.0, 0.35)))
-        kills += 1
         found = check(study, logs, reported)
         part_way += 0 < found < 2 * VISITS * RUNS
         if found == 2 * VISITS * RUNS:
@@ -130,18 +141,19 @@ def test_killed_at_random_moments(tmp_path: Path, logs: Path) -> None:
     for other in waiting:
         other.process.kill()
         other.process.communicate()
-    assert part_way >= 5, "the kills must have hit in the middle of the work"
+    assert part_way >= kills / 4, "the kills must have hit in the middle of the work"
 
 
+#: Steps at which the process ends itself: the first original and the first group's rows, then further ones; 0 = none.
+FIRST, ALL = (1, 2, 3, 4, 13, 30), (*range(1, 31), 40, 50, 60, 80)
+
+
+@pytest.mark.parametrize("steps", [FIRST, pytest.param(ALL, marks=pytest.mark.slow)], ids=["some", "all"])
 @pytest.mark.parametrize("when", ["before", "after"])
-def test_killed_at_durable_steps(tmp_path: Path, logs: Path, when: str) -> None:
+def test_killed_at_durable_steps(tmp_path: Path, logs: Path, when: str, steps: tuple[int, ...]) -> None:
     """Dies at a step by itself: at the write of an original, its rename, the sync of its folder, a row, and so on."""
-    takers = []
-    for at in (1, 2, 3, 4, 5, 9, 11, 13, 18, 30):
-        study = begun(tmp_path / f"{at}")
-        takers.append((study, Taker(study, logs, at, when)))
     found = []
-    for study, taker in takers:
+    for study, taker in ahead(logs, ((begun(tmp_path / f"{at}"), at, when) for at in steps)):
         taker.go()
         found.append(check(study, logs, set(taker.said())))
         assert taker.process.returncode != 0

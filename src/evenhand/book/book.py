@@ -196,10 +196,6 @@ class Book:
         """Names of originals that no run is: left by a process that died before the ledger was written."""
         return self._originals.names() - {run.sha256 for run in self.runs()}
 
-    def sweep(self) -> int:
-        """Remove what processes that died left half-written; returns how many files."""
-        return self._originals.sweep()
-
     def readings(self) -> Mapping[int, ReadingRecord]:
         """How the log of each run is read, by the run's number."""
         return ledger.readings(self._ledger)
@@ -305,8 +301,9 @@ class Book:
         """Keep a table in derived/."""
         self._derived.keep_table(name, table)
 
-    def tidy_derived(self) -> None:
-        """Remove frames from derived/ that no run has (any more)."""
+    def tidy(self) -> None:
+        """Remove what died processes left half-written, and derived frames that no run has (any more)."""
+        self._originals.sweep()
         self._derived.tidy({reading.frames_sha256 for reading in self.readings().values()})
 
 

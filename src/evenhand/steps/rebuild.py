@@ -103,7 +103,7 @@ def rebuild(
         again = _Again(book, accept, progress)
         again.all()
         compared, differ = again.compared(study, before)
-        book.tidy_derived()
+        book.tidy()
         report = RebuildReport(
             runs=len(book.runs()),
             compared=compared,

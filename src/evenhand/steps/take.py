@@ -78,7 +78,6 @@ def take(
     numbered : False = each log gets the next free run number of its cell and visit. started : when recordings began (ISO 8601),
     where that is known from elsewhere than the log. Raises BookError.
     """
-    book.sweep()
     taking = _Taking(book, study, choices, numbered, started or {}, progress or _silent, len(keys))
     for path, key in keys.items():
         taking.one(path, key)
