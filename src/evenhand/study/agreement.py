@@ -34,17 +34,18 @@ def check_agreement(whole: Draft, findings: Findings) -> None:
 
 def _twice(group: Sequence[Draft], kind: str, findings: Findings) -> None:
     """Names that Windows or a person would take for the same; labels that a chart would show twice."""
-    for key, form in (("name", folded), ("label", str)):
-        seen: dict[str, Draft] = {}
-        for draft in group:
-            text = draft.get(key)
-            if not text:
-                continue
-            first = seen.setdefault(form(text), draft)
-            if first is not draft:
-                what = f"two {kind}s have the {key} {shown(text)}"
-                same = "" if first.get(key) == text else f" (the other is written {shown(first.get(key))})"
-                findings.add("study-duplicate", (*draft.path, key), what + same, f"give one of them another {key}")
+    names: dict[str, Draft] = {}
+    labels: dict[str, Draft] = {}
+    for draft in group:
+        name, label = draft.name, draft.get("label") or ("" if draft.get("levels") else draft.name)
+        first = names.setdefault(folded(name), draft) if name else draft
+        if first is not draft:
+            same = "" if first.name == name else f" (the other is written {shown(first.name)})"
+            what = f"two {kind}s have the name {shown(name)}{same}"
+            findings.add("study-duplicate", (*draft.path, "name"), what, "give one of them another name")
+        elif label and labels.setdefault(label, draft) is not draft:
+            what = f"two {kind}s have the label {shown(label)}"
+            findings.add("study-duplicate", (*draft.path, "label"), what, "give one of them another label")
 
 
 def _factor(factor: Draft, findings: Findings) -> None:
