@@ -59,13 +59,22 @@ def standing(
     show.lines(*steps.standing.decide(study, run, decision, why, by))
 
 
-def rebuild(study: o.StudyFolder = Path()) -> None:
+def rebuild(
+    study: o.StudyFolder = Path(),
+    accept: Annotated[
+        bool, typer.Option("--accept", help="Where this version reads a log to other frames, let those count from now on.")
+    ] = False,
+    stretch: Annotated[
+        str | None,
+        typer.Option(help="Propose the stretch of this scene (title/scene) anew; its numbers change.", metavar="SCENE"),
+    ] = None,
+) -> None:
     """Make all derived data anew from the ledger and the originals, and say whether every number came out the same.
 
     Example: evenhand rebuild my-study
     """
     with show.Bar("rebuilding") as bar:
-        report = steps.rebuild.rebuild(study, progress=bar)
+        report = steps.rebuild.rebuild(study, accept=accept, stretch=stretch, progress=bar)
     show.lines(*report.lines())
     if not report.identical:
         raise typer.Exit(1)

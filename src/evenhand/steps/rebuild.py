@@ -15,6 +15,7 @@ from evenhand.book.model import NewRun, ReadingRecord, RunRecord
 from evenhand.errors import BookError, EvenhandError, Problem
 from evenhand.steps.measured import Made, Numbers, kept_numbers, made_runs
 from evenhand.steps.readings import read_again
+from evenhand.steps.standing import who
 from evenhand.steps.stretches import decide_again
 from evenhand.steps.take import Progress
 from evenhand.study.model import RunKey, Study
@@ -88,17 +89,17 @@ class RebuildReport:
 
 
 def rebuild(
-    folder: Path, *, accept: bool = False, stretch: str | None = None, by: str = "evenhand", progress: Progress | None = None
+    folder: Path, *, accept: bool = False, stretch: str | None = None, by: str | None = None, progress: Progress | None = None
 ) -> RebuildReport:
     """Make the derived data of the study in `folder` anew.
 
     accept : where this version reads a log to other frames, let those count from now on. stretch : "title/scene" whose stretch
-    is to be proposed anew (`by` whom). Raises UsageError, StudyError, BookError.
+    is to be proposed anew; by : who wants that, None = the name the person is logged in with. Raises UsageError, StudyError, BookError.
     """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
         if stretch:
-            decide_again(book, study, stretch, by, "proposed anew on request")
+            decide_again(book, study, stretch, by or who(), "proposed anew on request")
         before = kept_numbers(book)
         again = _Again(book, accept, progress)
         again.all()
