@@ -66,7 +66,7 @@ def rebuild(
     ] = False,
     stretch: Annotated[
         str | None,
-        typer.Option(help="Propose the stretch of this scene (title/scene) anew; its numbers change.", metavar="SCENE"),
+        typer.Option(help="Propose this scene's stretch (title/scene) anew; its numbers change.", metavar="SCENE"),
     ] = None,
 ) -> None:
     """Make all derived data anew from the ledger and the originals, and say whether every number came out the same.

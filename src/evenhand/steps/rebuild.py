@@ -94,7 +94,8 @@ def rebuild(
     """Make the derived data of the study in `folder` anew.
 
     accept : where this version reads a log to other frames, let those count from now on. stretch : "title/scene" whose stretch
-    is to be proposed anew; by : who wants that, None = the name the person is logged in with. Raises UsageError, StudyError, BookError.
+    is to be proposed anew; by : who wants that, None = the name the person is logged in with.
+    Raises UsageError, StudyError, BookError.
     """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
