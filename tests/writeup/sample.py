@@ -27,7 +27,9 @@ from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import Factor, Level, Protocol, RunKey, Scene, Setup, Study, Title
 from evenhand.writeup.material import Material, RunEntry
 
-AVERAGE = Measure("average", "average", "frames a second", Better.HIGHER, Scale.LOG, 0.03, "Frames over time.", "common practice")
+AVERAGE = Measure(
+    "average", "Average frame rate", "frames per second", Better.HIGHER, Scale.LOG, 0.03, "Frames over time.", "common practice"
+)
 LOW = Measure(
     "low1_percentile",
     "1 % low (percentile)",
@@ -41,7 +43,7 @@ LOW = Measure(
     "percentile",
 )
 HITCHES = Measure(
-    "hitches", "hitches", "a minute", Better.LOWER, Scale.DIFFERENCE, 1.0, "Frames that stand out.", "common practice"
+    "hitches", "Hitches", "per minute", Better.LOWER, Scale.DIFFERENCE, 1.0, "Frames that stand out.", "common practice"
 )
 
 TITLES = (

@@ -6,7 +6,7 @@ from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference
-from evenhand.charts.sheet import legible
+from evenhand.charts.sheet import legible, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE
 from evenhand.charts.titles import margins_in_words, name_of
 from evenhand.judging.model import Effect, MeasureJudgement
@@ -50,7 +50,7 @@ def factor_effects(study: Study, judged: MeasureJudgement, *, form: Form = PAGE,
     return interval_sheet(
         Rows(
             name=name_of("effects", m.key),
-            title=f"What each factor does to the {m.label}",
+            title=f"What each factor does to the {spoken(m)}",
             subtitle=study.question,
             caption=_caption(study, judged, len(titles)),
             alt=_alt(study, judged),
@@ -77,7 +77,7 @@ def effect_name(study: Study, effect: Effect) -> str:
 
 def _caption(study: Study, judged: MeasureJudgement, titles: int) -> str:
     return (
-        f"{judged.measure.label}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor "
+        f"{spoken(judged.measure)}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor "
         f"moves to the level named "
         f"first; open marks: how much that change differs between the levels of the other factor (0 = the factors do "
         f"not need each "
@@ -88,4 +88,4 @@ def _caption(study: Study, judged: MeasureJudgement, titles: int) -> str:
 def _alt(study: Study, judged: MeasureJudgement) -> str:
     over = [e for e in judged.effects if e.title is None] or list(judged.effects)
     parts = [f"{effect_name(study, e)}: {difference(judged.measure, e.estimate, e.se)}" for e in over[:12]]
-    return f"Factor effects on the {judged.measure.label}, over titles. {'. '.join(parts)}."
+    return f"Factor effects on the {spoken(judged.measure)}, over titles. {'. '.join(parts)}."

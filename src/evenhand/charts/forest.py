@@ -6,7 +6,7 @@ from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference, unit_of
-from evenhand.charts.sheet import legible
+from evenhand.charts.sheet import legible, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import margins_in_words, name_of
 from evenhand.judging.model import MeasureJudgement
@@ -65,7 +65,7 @@ def title_contrasts(study: Study, judged: MeasureJudgement, *, form: Form = PAGE
     return interval_sheet(
         Rows(
             name=name_of("titles", m.key),
-            title=f"{m.label[:1].upper()}{m.label[1:]}, title by title, against {base}",
+            title=f"{m.label}, title by title, against {base}",
             subtitle=study.question,
             caption=_caption(study, judged, base, len(titles)),
             alt=_alt(study, judged, base),
@@ -84,7 +84,7 @@ def _caption(study: Study, judged: MeasureJudgement, base: str, titles: int) -> 
     visits = sorted({c.visits for c in judged.cells})
     count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
     return (
-        f"{judged.measure.label} of {wording.counted(titles, 'title')} under each setup against {base}; {count} visits a "
+        f"{spoken(judged.measure)} of {wording.counted(titles, 'title')} under each setup against {base}; {count} visits a "
         f"setup; bars: "
         f"{study.confidence * 100:g}{NO_BREAK}% intervals, simultaneous over the pairs of a title. "
         f"Shaded: {margins_in_words([judged])}. "
@@ -102,4 +102,4 @@ def _alt(study: Study, judged: MeasureJudgement, base: str) -> str:
                 f"{legible(s.label)}: from {difference(judged.measure, least.estimate, least.se)} ({legible(least.title)}) to "
                 f"{difference(judged.measure, most.estimate, most.se)} ({legible(most.title)})"
             )
-    return f"{judged.measure.label} title by title, against {base}. {'. '.join(parts)}."
+    return f"{spoken(judged.measure)} title by title, against {base}. {'. '.join(parts)}."

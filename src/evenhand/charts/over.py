@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
-from evenhand.charts.sheet import legible
+from evenhand.charts.sheet import legible, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import margins_in_words
 from evenhand.judging.model import MeasureJudgement, OverTitles
@@ -48,7 +48,7 @@ def over_titles(
             unit=unit_of(average.measure, base),
             items=tuple(items),
             lanes=len(both),
-            lane_names=tuple(m.measure.label for m in both),
+            lane_names=tuple(spoken(m.measure) for m in both),
         ),
         form,
         theme,
@@ -99,7 +99,7 @@ def _of(judged: MeasureJudgement, setup: str) -> OverTitles | None:
 
 
 def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: str) -> str:
-    names = " and ".join(f"{m.measure.label} ({'filled' if m is both[0] else 'open'} marks)" for m in both)
+    names = " and ".join(f"{spoken(m.measure)} ({'filled' if m is both[0] else 'open'} marks)" for m in both)
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
     visits = sorted({c.visits for m in both for c in m.cells})
     count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
@@ -115,10 +115,10 @@ def _alt(study: Study, both: Sequence[MeasureJudgement], base: str) -> str:
         own = [(m, o) for m in both if (o := _of(m, s.name)) is not None]
         if own:
             words = "; ".join(
-                f"{m.measure.label} {difference(m.measure, o.estimate, o.se_these)} "
+                f"{spoken(m.measure)} {difference(m.measure, o.estimate, o.se_these)} "
                 f"({difference(m.measure, o.these.low, o.se_these)} to {difference(m.measure, o.these.high, o.se_these)})"
                 if math.isfinite(o.these.low)
-                else f"{m.measure.label} {difference(m.measure, o.estimate, o.se_these)}, no interval"
+                else f"{spoken(m.measure)} {difference(m.measure, o.estimate, o.se_these)}, no interval"
                 for m, o in own
             )
             rows.append(f"{legible(s.label)}: {words}")

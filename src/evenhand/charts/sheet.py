@@ -15,6 +15,7 @@ from typing import Any, Final, TypeAlias
 from evenhand import wording
 from evenhand.charts.lettering import SERIF_BOLD_FILE, SERIF_FILE, wrapped
 from evenhand.charts.model import Form, Theme
+from evenhand.measures.model import Measure
 
 SCHEMA: Final = "https://vega.github.io/schema/vega-lite/v6.json"
 
@@ -197,6 +198,11 @@ def heading(form: Form, theme: Theme, title: str, subtitle: str, foot: str) -> t
 def margin_of(form: Form) -> float:
     """Free pixels left and right."""
     return 2.6 * form.text if form.titled else 2.0
+
+
+def spoken(measure: Measure) -> str:
+    """A measure's label as it stands inside a sentence; short for the average."""
+    return "average" if measure.key == "average" else f"{measure.label[:1].lower()}{measure.label[1:]}"
 
 
 def legible(label: str) -> str:

@@ -24,6 +24,7 @@ from evenhand.charts.sheet import (
     points,
     rules,
     sheet,
+    spoken,
     texts,
     ticks,
 )
@@ -154,7 +155,7 @@ class _Plan:
     def heads(self) -> list[Layer]:
         """Over the rows: which mark is which measure, near where its marks stand."""
         t, theme = self.form.text, self.theme
-        wide = [width_of(m.measure.label, t, SERIF_FILE) + 1.6 * t for m in self.shown]
+        wide = [width_of(spoken(m.measure), t, SERIF_FILE) + 1.6 * t for m in self.shown]
         places = []
         for m, w in zip(self.shown, wide, strict=True):
             own = [self.panel.to_px(c.value) for (key, _), c in self.cells.items() if key == m.measure.key]
@@ -174,7 +175,7 @@ class _Plan:
             }
             for m, x in zip(self.shown, places, strict=True)
         ]
-        words = [{"t": m.measure.label, "px": x + 1.25 * t, "py": y} for m, x in zip(self.shown, places, strict=True)]
+        words = [{"t": spoken(m.measure), "px": x + 1.25 * t, "py": y} for m, x in zip(self.shown, places, strict=True)]
         return [
             points(self.panel, marks, 0.62 * t, t / 10),
             texts(self.panel, theme, words, t, italic=True, serif=True, colour=theme.soft),
@@ -236,12 +237,12 @@ def margins_in_words(shown: Sequence[MeasureJudgement]) -> str:
     for m in shown:
         by_ratio = m.measure.scale.value == "logarithm"
         size = f"{math.expm1(m.margin) * 100:.3g}{NO_BREAK}%" if by_ratio else f"{m.margin:.3g} {m.measure.unit}"
-        parts.append(f"{size} for {m.measure.label}")
+        parts.append(f"{size} for {spoken(m.measure)}")
     return f"margin {wording.listed(parts)}" if parts else ""
 
 
 def _caption(study: Study, shown: Sequence[MeasureJudgement], cells: Sequence[Cell]) -> str:
-    names = wording.listed([f"{m.measure.label} ({'open' if m is not shown[-1] else 'filled'} marks)" for m in reversed(shown)])
+    names = wording.listed([f"{spoken(m.measure)} ({'open' if m is not shown[-1] else 'filled'} marks)" for m in reversed(shown)])
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
     return (
         f"{names}, in {shown[-1].measure.unit}; bars: {level} interval of each setup's own mean over "
@@ -260,6 +261,6 @@ def _alt(study: Study, label: str, shown: Sequence[MeasureJudgement], cells: dic
     rows = []
     for s in study.setups:
         own = [(m.measure, cells[(m.measure.key, s.name)]) for m in reversed(shown) if (m.measure.key, s.name) in cells]
-        words = "; ".join(f"{m.label} {_value(c)}" for m, c in own) or "no runs"
+        words = "; ".join(f"{spoken(m)} {_value(c)}" for m, c in own) or "no runs"
         rows.append(f"{legible(s.label)}: {words}")
     return f"{legible(label)}, {shown[-1].measure.unit}, by setup. {'. '.join(rows)}."

@@ -12,6 +12,7 @@ from evenhand.judging.model import Comparison, MeasureJudgement, OverTitles, Ver
 from evenhand.screening.model import Standing
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
+from evenhand.writeup.sections.naming import measure_name
 
 
 def headline(material: Material) -> str:
@@ -38,7 +39,7 @@ def against_baseline(material: Material, judged: MeasureJudgement) -> tuple[Over
 
 def labels(material: Material) -> dict[str, str]:
     """Setup name -> label."""
-    return {s.name: s.label for s in material.study.setups}
+    return {s.name: material.setup_label(s.name) for s in material.study.setups}
 
 
 def at_titles(material: Material, judged: MeasureJudgement, setup: str | None = None) -> list[Comparison]:
@@ -66,7 +67,7 @@ def _over(material: Material) -> str:
 
 
 def _name(judged: MeasureJudgement) -> str:
-    return "average frame rate" if judged.measure.key == "average" else judged.measure.label
+    return measure_name(judged.measure)
 
 
 def _by_title(material: Material) -> str:
@@ -79,9 +80,7 @@ def _by_title(material: Material) -> str:
         margin = sentences.margin_words(judged.measure, judged.margin)
         own = [sentences.counts(at_titles(material, judged, s), titles, names[s], margin) for s in material.compared]
         said = [text for text in own if text]
-        parts.append(
-            f"in the {_name(judged)} {'; '.join(said)}" if said else f"in the {_name(judged)} {_nothing(material, judged)}"
-        )
+        parts.append(f"in the {_name(judged)}, {'; '.join(said) or _nothing(material, judged)}")
     return f"Title by title, {'; '.join(parts)}."
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
@@ -11,6 +12,10 @@ from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Study
+from evenhand.units import NO_BREAK
+
+#: Letters of a label that still stands on one line beside other words on a phone.
+LONGEST_UNBROKEN: Final = 18
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +23,8 @@ class RunEntry:
     """One run as the report lists it.
 
     by, why : of the latest decision about its standing, empty where nobody decided. values : measure key -> number, NaN where
-    it cannot be stated. proven : a snapshot confirmed the setup. source, sha256, account : of its log. warm_up : dropped by protocol.
+    it cannot be stated. proven : a snapshot confirmed the setup. source, sha256, account : of its log. warm_up : dropped by
+    protocol.
     """
 
     key: RunKey
@@ -99,8 +105,9 @@ class Material:
         return any(not r.proven for r in self.runs if r.counts)
 
     def setup_label(self, name: str) -> str:
-        """Label of a setup, its name where the study does not know it."""
-        return next((s.label for s in self.study.setups if s.name == name), name)
+        """Label of a setup, its name where the study does not know it; a short one is not broken between lines."""
+        label = next((s.label for s in self.study.setups if s.name == name), name)
+        return label.replace(" ", NO_BREAK) if len(label) <= LONGEST_UNBROKEN else label
 
     def title_label(self, name: str) -> str:
         """Label of a title, its name where the study does not know it."""

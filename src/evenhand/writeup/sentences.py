@@ -14,7 +14,7 @@ from typing import Final, TypeAlias
 from evenhand import wording
 from evenhand.judging.model import Comparison, Effect, Interval, OverTitles, Verdict
 from evenhand.measures.model import Better, Measure, Scale
-from evenhand.units import NO_BREAK, decimals_for, number, percent_of_log
+from evenhand.units import NO_BREAK, decimals_for, number, percent_of_log, rounded
 
 Found: TypeAlias = Comparison | OverTitles
 
@@ -126,7 +126,8 @@ def signed_interval(interval: Interval, se: float, measure: Measure, margin: flo
     """`−4.4 to −2.7 %`."""
     printer = _Printer(measure, se, margin)
     low, high = printer.shown(interval.low), printer.shown(interval.high)
-    return f"{printer.bare(low)} to {printer.signed(high)}"
+    same = printer.alike(low, high)
+    return f"{same.bare(low)} to {same.signed(high)}"
 
 
 def settling(found: Found | Sequence[Found]) -> str:
@@ -277,12 +278,20 @@ def _sided(interval: Interval, measure: Measure) -> tuple[float, float]:
 class _Printer:
     """Prints sizes of one comparison: decimals from its standard error, no rounding over nought or the margin."""
 
-    def __init__(self, measure: Measure, se: float, margin: float) -> None:
-        self.measure = measure
+    def __init__(self, measure: Measure, se: float, margin: float, places: int | None = None) -> None:
+        self.measure, self.se, self.margin = measure, se, margin
         self.unit = f"{NO_BREAK}%" if measure.scale is Scale.LOG else f" {measure.unit}"
         up, down = self.shown(margin), self.shown(-margin)
         self.lines = (0.0, up, down, -up, -down)
-        self.places = decimals_for(100 * se if measure.scale is Scale.LOG else se, most=2)
+        self.places = decimals_for(100 * se if measure.scale is Scale.LOG else se, most=2) if places is None else places
+
+    def alike(self, *values: float) -> _Printer:
+        """The printer that gives all of `values` the same decimals: as many as the one that needs most."""
+        fits = (p for p in range(self.places, 5) if all(self._fits(v, p) for v in values if math.isfinite(v)))
+        return _Printer(self.measure, self.se, self.margin, next(fits, self.places))
+
+    def _fits(self, value: float, places: int) -> bool:
+        return rounded(value, places, self.lines) == round(value, places)
 
     def shown(self, value: float) -> float:
         """A value on the measure's scale as it is printed."""
@@ -305,7 +314,8 @@ class _Printer:
         least, most = sorted((one, other))
         if math.isinf(most):
             return f"at least {self.size(least)}"
-        first, last = (number(v, self.places, self.lines) for v in (least, most))
+        same = self.alike(least, most)
+        first, last = (number(v, same.places, self.lines) for v in (least, most))
         return f"about {self.size(most)}" if first == last else f"{first} to {last}{self.unit}"
 
     def side(self, value: float) -> str:

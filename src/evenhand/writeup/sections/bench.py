@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from evenhand import wording
 from evenhand.frames.model import Stretch
 from evenhand.measures.catalogue import CATALOGUE
@@ -12,33 +14,26 @@ from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.naming import measure_name
 
+ON_TRUST: Final = (
+    "No snapshot of the bench confirmed that the PC was set as the labels say. A run under a wrong setup would look like a "
+    "difference between setups."
+)
+
 
 def bench(material: Material) -> Section:
     """What is known of the PC, and whether the setups are proven."""
     facts = tuple((k, v) for k, v in material.bench.items())
-    table = Table(("fact", "value"), facts, columns=(Column.NAME, Column.WORDS))
+    tables = (Table(("fact", "value"), facts, columns=(Column.NAME, Column.WORDS)),) if facts else ()
+    text = () if facts else ("Nothing else is on record about the bench.",)
     counting = [r for r in material.runs if r.counts]
-    proven = sum(r.proven for r in counting)
-    text: tuple[str, ...] = ()
-    if not counting or proven == 0:
-        heading, text = (
-            "Setups unproven: labels taken on trust",
-            (
-                "No snapshot of the bench confirmed that the PC was set as the labels say. A run under a wrong setup would look like a "
-                "difference between setups.",
-            ),
-        )
-    elif proven < len(counting):
-        heading, text = (
-            f"{len(counting) - proven} of {wording.counted(len(counting), 'run')} are unproven",
-            ("For these no snapshot confirmed that the PC was set as the label says.",),
-        )
+    unproven = sum(not r.proven for r in counting)
+    if unproven == len(counting):
+        heading, text = "Setups unproven: labels taken on trust", (ON_TRUST, *text)
+    elif unproven:
+        heading = f"{unproven} of {wording.counted(len(counting), 'run')} are unproven: no snapshot confirmed their setup"
     else:
-        heading = "Every run's setup was confirmed by a snapshot"
-    more = () if facts else ("Nothing else is on record about the bench.",)
-    return Section(
-        "bench", heading, label="bench", paragraphs=(*text, *more), tables=(table,) if facts else (), parts=(_setups(material),)
-    )
+        heading = "A snapshot confirmed the setup of every run"
+    return Section("bench", heading, label="bench", paragraphs=text, tables=tables, parts=(_setups(material),))
 
 
 def _setups(material: Material) -> Section:
@@ -74,9 +69,8 @@ def protocol(material: Material) -> Section:
     asked = f"{wording.counted(p.visits, 'visit')} a setup, {wording.counted(p.runs, 'run')} of each scene in a visit"
     items = [f"Planned: {asked}."]
     if p.warmup_runs:
-        items.append(
-            f"The first {wording.counted(p.warmup_runs, 'run')} of each scene in a visit never {'counts' if p.warmup_runs == 1 else 'count'}."
-        )
+        verb = "counts" if p.warmup_runs == 1 else "count"
+        items.append(f"The first {wording.counted(p.warmup_runs, 'run')} of each scene in a visit never {verb}.")
     items.append(f"Rounds: {'a block of the analysis' if material.average.rounds_used else 'not a term of the analysis'}.")
     items.append(
         f"Set aside by rule: {wording.listed(p.set_aside)}." if p.set_aside else "No run is set aside by rule; a person decides."

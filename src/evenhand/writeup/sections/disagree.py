@@ -27,14 +27,13 @@ def disagree(material: Material) -> Section:
     rest = [d for d in dict.fromkeys(others) if d.measure in leading and d.against == material.study.baseline]
     every = found + rest
     items = tuple(f"{way}: {_outcome(own)}" for way, own in ways.items())
-    given = tuple(
-        f"{way}: {_outcome([d for d in rest if d.way == way])}" for way in dict.fromkeys(d.way for d in rest) if way not in ways
-    )
+    extra = dict.fromkeys(d.way for d in rest if d.way not in ways)
+    given = tuple(f"{way}: {_outcome([d for d in rest if d.way == way])}" for way in extra)
     return Section(
         anchor="disagreements",
         label="what disagrees",
         heading=_heading(every),
-        lead="Each line is another sound way of doing it. Where the verdicts are the same, the answer does not hang on that choice.",
+        lead="Each line is another sound way of doing it. Where verdicts stay, the answer does not hang on that choice.",
         items=(*items, *given),
         tables=_tables(material, every),
         parts=_sides(material),
@@ -65,7 +64,7 @@ def _ways(material: Material) -> Mapping[str, list[Disagreement]]:
         for key, other in shown.items():
             same_share = other.measure.tail_share == low.measure.tail_share
             if key != low.measure.key and other.measure.low and same_share:
-                way = f"{other.measure.label} instead of {low.measure.label}"
+                way = f"{other.measure.label} instead of {measure_name(low.measure)}"
                 ways[way] = _compare(material, way, low, other)
     return ways
 
@@ -148,8 +147,8 @@ def _sides(material: Material) -> tuple[Section, ...]:
         clear = sentences.AHEAD | sentences.BEHIND | {Verdict.LEVEL}
         if _side(c.verdict) != _side(other) and {c.verdict, other} <= clear:
             lines.append(
-                f"{material.title_label(c.title)}, {material.setup_label(c.setup)}: the average is {sentences.word(c.verdict)}, the "
-                f"low is {sentences.word(other)}."
+                f"{material.title_label(c.title)}, {material.setup_label(c.setup)}: "
+                f"the average is {sentences.word(c.verdict)}, the low is {sentences.word(other)}."
             )
     heading = (
         f"Average and low tell different stories in {wording.counted(len(lines), 'case')}"

@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+
+STATEMENTS: Final = (
+    "Rates and lows are compared as ratios (on logarithms), counts that can be nought as differences.",
+    "A title's own noise is steadied by that of the other titles (moderated variances: Smyth 2004; Phipson et al. 2016); degrees "
+    "of freedom after Satterthwaite (1946).",
+    "Intervals of a title hold for all its pairs of setups at once (single-step maximum of |t|: Hothorn, Bretz & Westfall 2008).",
+    "Level: the 90 % interval of the pair lies inside the margin, two one-sided tests at 5 % each (Schuirmann 1987). Level is "
+    "not transitive: A level with B and B level with C does not make A level with C.",
+    "Ahead or behind: the simultaneous interval excludes nought; beyond the margin: it lies wholly beyond it. Anything else is "
+    "open.",
+    "Over titles: geometric mean of ratios, one vote a title (Fleming & Wallace 1986). For these titles from the visits' means; "
+    "for titles like these with the spread between titles added (random effects: Hartung & Knapp 2001; prediction interval: "
+    "Higgins, Thompson & Spiegelhalter 2009). More titles never shrink a shift that a visit shares over all titles.",
+    "Factor effects are contrasts of the setups' means (Jain 1991, chapters 17 and 18).",
+)
 
 
 def methods(material: Material) -> Section:
     """What was computed and where the method comes from; only what this report uses."""
     rounds = "the round as a block" if material.average.rounds_used else "no term for rounds"
     items = [
-        f"The unit is the visit: runs of one visit share whatever was peculiar to it, so the visits' means are the replicates; {rounds}.",
-        "Rates and lows are compared as ratios (on logarithms), counts that can be nought as differences.",
-        "A title's own noise is steadied by that of the other titles (moderated variances: Smyth 2004; Phipson et al. 2016); degrees of "
-        "freedom after Satterthwaite (1946).",
-        "Intervals of a title hold for all pairs of setups at once (single-step maximum of |t|: Hothorn, Bretz & Westfall 2008).",
-        "Level: the 90 % interval of the pair lies inside the margin, two one-sided tests at 5 % each (Schuirmann 1987). Level is not "
-        "transitive: A level with B and B level with C does not make A level with C.",
-        "Ahead or behind: the simultaneous interval excludes nought; beyond the margin: it excludes the margin. Anything else is open.",
-        "Over titles: geometric mean of ratios, one vote a title (Fleming & Wallace 1986). For these titles from the visits' means; for "
-        "titles like these with the spread between titles added (random effects: Hartung & Knapp 2001; prediction interval: Higgins, "
-        "Thompson & Spiegelhalter 2009). More titles never shrink a shift that a visit shares over all titles.",
-        "Factor effects are contrasts of the setups' means (Jain 1991, chapters 17 to 18).",
+        f"The unit is the visit: runs of one visit share whatever was peculiar to it, so visits' means are the replicates; "
+        f"{rounds}.",
+        *STATEMENTS,
     ]
     if material.judgement.one_visit:
         items.append(

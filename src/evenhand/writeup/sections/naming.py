@@ -14,8 +14,8 @@ def title_anchor(title: str) -> str:
 
 
 def measure_name(measure: Measure) -> str:
-    """`average` alone says too little in a table of many measures."""
-    return "average frame rate" if measure.key == "average" else measure.label
+    """A measure's label as it stands inside a sentence or a table."""
+    return f"{measure.label[:1].lower()}{measure.label[1:]}"
 
 
 def run_name(material: Material, key: RunKey) -> str:
