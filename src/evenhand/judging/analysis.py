@@ -9,12 +9,12 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
+from evenhand.judging.critical import title_quantiles
 from evenhand.judging.layout import Layout, layout_of
 from evenhand.judging.model import Design, Interval
-from evenhand.judging.noise import Estimates, VisitNoise, contrast_weights, correlations, estimates, visit_noise
+from evenhand.judging.noise import Estimates, VisitNoise, contrast_weights, estimates, visit_noise
 from evenhand.judging.visits import Visits
 from evenhand.measures.model import Measure, Scale
-from evenhand.stats import maxt
 
 Floats = npt.NDArray[np.float64]
 
@@ -46,15 +46,15 @@ class Analysis:
         """Whether visits and setups can be told apart at all."""
         return self.noise.total_df > 0
 
-    def contrasts(self, title_weights: Floats, setup_weights: Floats, over: bool = False) -> Estimates:
+    def contrasts(self, title_weights: Floats, setup_weights: Floats) -> Estimates:
         """Estimates of K contrasts; shapes (1, K). title_weights (K, T), setup_weights (K, C)."""
         rows = contrast_weights(self.layout, title_weights, setup_weights)
-        return estimates(self.layout, self.noise, self.means, rows, over)
+        return estimates(self.layout, self.noise, self.means, rows)
 
-    def correlation(self, title_weights: Floats, setup_weights: Floats) -> Floats:
-        """(K, K): correlation of the contrasts under the estimated noise."""
+    def title_quantiles(self, title: npt.NDArray[np.intp], title_weights: Floats, setup_weights: Floats, df: Floats) -> Floats:
+        """(1, K): critical values over the contrasts of each title, for df (1, K)."""
         rows = contrast_weights(self.layout, title_weights, setup_weights)
-        return correlations(self.layout, self.noise, rows)
+        return title_quantiles(self.layout, self.noise, title, rows, df, self.design.confidence)
 
     def own_variance(self, title_weights: Floats, setup_weights: Floats) -> Floats:
         """(K,): variance of the contrasts from the titles' own noise, without what visits share."""
@@ -97,22 +97,10 @@ def interval(estimate: float, half: float, confidence: float) -> Interval:
     return Interval(estimate - half, estimate + half, confidence)
 
 
-def t_quantile(df: npt.ArrayLike, confidence: float) -> Floats:
-    """Two-sided quantile of Student's t; infinite where df is 0."""
-    d = np.asarray(df, dtype=np.float64)
-    return np.asarray(np.where(d > 0, special.stdtrit(np.maximum(d, 0.1), (1 + confidence) / 2), np.inf))
-
-
 def half_width(se: npt.ArrayLike, quantile: npt.ArrayLike) -> Floats:
     """se × quantile; infinite where either is."""
     s, q = np.asarray(se, dtype=np.float64), np.asarray(quantile, dtype=np.float64)
     return np.asarray(np.where(np.isinf(s) | np.isinf(q), np.inf, np.where(np.isinf(s), 1.0, s) * np.where(np.isinf(q), 1.0, q)))
-
-
-def simultaneous_quantile(setups: int, df: npt.ArrayLike, confidence: float) -> Floats:
-    """Critical value over all pairs of `setups`; infinite where df is 0."""
-    d = np.asarray(df, dtype=np.float64)
-    return np.asarray(np.where(d > 0, maxt.pairs_quantile(setups, np.maximum(d, 0.5), confidence), np.inf))
 
 
 def p_values(estimate: Floats, se: Floats, df: Floats) -> Floats:

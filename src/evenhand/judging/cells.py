@@ -6,7 +6,8 @@ import math
 
 import numpy as np
 
-from evenhand.judging.analysis import Analysis, half_width, t_quantile
+from evenhand.judging.analysis import Analysis, half_width
+from evenhand.judging.critical import t_quantile
 from evenhand.judging.model import Cell, Noise
 from evenhand.measures.model import Scale
 

@@ -9,7 +9,8 @@ from itertools import combinations, product
 import numpy as np
 import numpy.typing as npt
 
-from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, t_quantile
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval
+from evenhand.judging.critical import t_quantile
 from evenhand.judging.decide import INNER_CONFIDENCE, decide
 from evenhand.judging.model import Design, Effect, Verdict
 from evenhand.judging.over import title_votes
@@ -105,9 +106,9 @@ def effects(analysis: Analysis, contrasts: Sequence[FactorContrast]) -> tuple[Ef
         if not at:
             continue
         weights = np.tile(contrast.weights, (len(at), 1))
-        found += _effects(analysis, contrast, [analysis.visits.titles[t] for t in at], np.eye(titles)[at], weights, over=False)
+        found += _effects(analysis, contrast, [analysis.visits.titles[t] for t in at], np.eye(titles)[at], weights)
         votes = title_votes(analysis, at)[None, :]
-        found += _effects(analysis, contrast, [None], votes, weights[:1], over=True)
+        found += _effects(analysis, contrast, [None], votes, weights[:1])
     return tuple(found)
 
 
@@ -117,9 +118,8 @@ def _effects(
     titles: Sequence[str | None],
     title_weights: Floats,
     setup_weights: Floats,
-    over: bool,
 ) -> list[Effect]:
-    found = analysis.contrasts(title_weights, setup_weights, over)
+    found = analysis.contrasts(title_weights, setup_weights)
     confidence, better = analysis.design.confidence, analysis.measure.better
     halves = half_width(found.se[0], t_quantile(found.df[0], confidence))
     inners = half_width(found.se[0], t_quantile(found.df[0], INNER_CONFIDENCE))

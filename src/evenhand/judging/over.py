@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging import settle
-from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values, simultaneous_quantile, t_quantile
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
+from evenhand.judging.critical import pairs_quantile, t_quantile
 from evenhand.judging.decide import AHEAD, BEHIND, INNER_CONFIDENCE, decide, leaning
 from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
 from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
@@ -62,11 +63,11 @@ def _over(
     design, margin, better = analysis.design, analysis.margin, analysis.measure.better
     votes = title_votes(analysis, titles)[None, :]
     weights = pair_weights([pair], len(design.setups))
-    found = analysis.contrasts(votes, weights, over=True)
+    found = analysis.contrasts(votes, weights)
     estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
     share = float(found.shift_share[0])
     these = interval(
-        estimate, float(half_width(se, simultaneous_quantile(len(design.setups), df, design.confidence))), design.confidence
+        estimate, float(half_width(se, pairs_quantile(len(design.setups), df, design.confidence))), design.confidence
     )
     inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
     verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD

@@ -10,10 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging import settle
-from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values, simultaneous_quantile, t_quantile
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
+from evenhand.judging.critical import t_quantile
 from evenhand.judging.decide import INNER_CONFIDENCE, decide, leaning
 from evenhand.judging.model import Comparison, Design, Verdict
-from evenhand.stats import maxt
 from evenhand.stats.multiplicity import benjamini_hochberg
 
 Floats = npt.NDArray[np.float64]
@@ -50,7 +50,7 @@ def _compare(
     title_weights = np.eye(titles)[title]
     found = analysis.contrasts(title_weights, weights[pair])
     estimate, se, df = found.estimate[0], found.se[0], found.df[0]
-    critical = _critical(analysis, title, pair, weights, df)
+    critical = analysis.title_quantiles(title, title_weights, weights[pair], found.df)[0]
     halves = (
         half_width(se, critical),
         half_width(se, t_quantile(df, design.confidence)),
@@ -105,25 +105,6 @@ def harmonic_visits(analysis: Analysis, title: npt.NDArray[np.intp], pairs: Sequ
 
 def _confidences(design: Design) -> tuple[float, float, float]:
     return design.confidence, design.confidence, INNER_CONFIDENCE
-
-
-def _critical(analysis: Analysis, title: npt.NDArray[np.intp], pair: npt.NDArray[np.intp], weights: Floats, df: Floats) -> Floats:
-    """Critical values over the pairs of each title: the studentised range where the setups of the title have alike visits,
-    the general max-t where not.
-    """
-    critical = np.full(df.shape, np.inf)
-    if not analysis.told:
-        return critical
-    for t in np.unique(title):
-        rows = np.flatnonzero(title == t)
-        setups = int(analysis.layout.cells[t].sum())
-        visited = analysis.layout.present[t][analysis.layout.cells[t]]
-        if (visited == visited[0]).all() or analysis.noise.total[0] == 0:
-            critical[rows] = simultaneous_quantile(setups, df[rows], analysis.design.confidence)
-        else:
-            correlation = analysis.correlation(np.eye(analysis.layout.shape[0])[title[rows]], weights[pair[rows]])
-            critical[rows] = maxt.quantile(np.round(correlation * 20) / 20, df[rows], analysis.design.confidence)
-    return critical
 
 
 def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float) -> tuple[str, ...]:

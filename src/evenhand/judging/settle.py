@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
-from evenhand.judging.analysis import simultaneous_quantile, t_quantile
+from evenhand.judging.critical import pairs_quantile, t_quantile
 from evenhand.judging.decide import INNER_CONFIDENCE
 
 Floats = npt.NDArray[np.float64]
@@ -33,7 +33,7 @@ def further_visits(
     later_df = np.where(usable, df, 1.0)[:, None] * (now + more - 1) / np.maximum(now - 1, 0.5)
     later_se = np.where(usable, se, 0.0)[:, None] * np.sqrt(now / (now + more))
     size = np.abs(estimate)[:, None]
-    told = size - simultaneous_quantile(setups, later_df, confidence) * later_se > 0
+    told = size - pairs_quantile(setups, later_df, confidence) * later_se > 0
     level = size + t_quantile(later_df, INNER_CONFIDENCE) * later_se < margin
     settled = (told | level) & usable[:, None]
     return np.where(settled.any(axis=1), settled.argmax(axis=1) + 1, 0)
