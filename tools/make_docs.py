@@ -15,6 +15,7 @@ from typing import Final
 
 import house
 import study_folder
+import study_keys
 from typer.main import get_command
 from typer.testing import CliRunner
 
@@ -76,6 +77,11 @@ def checks_page() -> str:
 def study_folder_page() -> str:
     """docs/reference/study-folder.md."""
     return page("The study folder", study_folder.text())
+
+
+def study_keys_page() -> str:
+    """docs/reference/study-toml.md."""
+    return page("study.toml", study_keys.text())
 
 
 def messages_page() -> str:
@@ -172,6 +178,7 @@ SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/checks.md": checks_page,
     "reference/ledger.md": ledger_page,
     "reference/study-folder.md": study_folder_page,
+    "reference/study-toml.md": study_keys_page,
     "messages.md": messages_page,
     "methods/README.md": methods_index,
     "architecture.md": architecture_page,
