@@ -26,8 +26,14 @@ def test_short_comes_second_where_the_content_is_another():
 
 def test_a_load_blurs_the_course():
     busy = doubt(RUN, "busy-machine", "", {})
-    assert reasons(doubt(RUN, "other-content", "", {"match": 2.4}), busy) == ("busy-machine", "other-content")
-    assert reasons(doubt(RUN, "other-content", "", {"match": 0.4}), busy) == ("other-content", "busy-machine")
+
+    def content(match, usual):
+        return doubt(RUN, "other-content", "", {"match": match, "usual": usual})
+
+    assert reasons(content(2.4, 6.0), busy) == ("busy-machine", "other-content")
+    assert reasons(content(0.4, 6.0), busy) == ("other-content", "busy-machine")
+    assert reasons(content(2.4, 11.0), busy) == ("other-content", "busy-machine")
+    assert reasons(content(2.4, 6.0), doubt(RUN, "first-run", "", {})) == ("first-run", "other-content")
 
 
 def test_notes_stay_unless_the_reason_covers_them():

@@ -27,6 +27,7 @@ from evenhand.screening.survey import Survey, survey
 from evenhand.study.model import RunKey
 
 _SHOWS_THROUGH: Final = 2.0  # match that other content rarely reaches
+_SHARE_OF_USUAL: Final = 0.25  # of the scene's usual match, below which little of the course is left
 
 _FIND: Final[Mapping[str, Callable[[Survey, float], Found]]] = {
     "same-log": same_log.find,
@@ -82,18 +83,22 @@ def resolve(flags: Sequence[Flag]) -> tuple[Flag, ...]:
 
 def _rank(flags: Sequence[Flag]) -> Callable[[Flag], float]:
     """Order in which checks explain a run: the catalogue's, with two amendments. What does not show the scene is not merely
-    short; and where the course still shows through, it is a load that blurs it.
+    short; and where the course still shows through, something blurs it, and what does comes first.
     """
     slugs = list(CHECKS)
-    doubted = {f.check: f for f in flags if f.weight is Weight.DOUBTFUL}
-    content, busy = doubted.get("other-content"), doubted.get("busy-machine")
-    blurred = content is not None and busy is not None and content.evidence.get("match", 0.0) >= _SHOWS_THROUGH
+    content = next((f for f in flags if f.check == "other-content" and f.weight is Weight.DOUBTFUL), None)
+    blurred = content is not None and _shows_through(content)
 
     def place(flag: Flag) -> float:
         if flag.check == "other-content" and blurred:
-            return slugs.index("busy-machine") + 0.5
+            return len(slugs)
         if flag.check == "too-short" and content is not None:
             return slugs.index("other-content") + 0.5
         return slugs.index(flag.check)
 
     return place
+
+
+def _shows_through(content: Flag) -> bool:
+    match, usual = content.evidence.get("match", 0.0), content.evidence.get("usual", 0.0)
+    return match >= max(_SHOWS_THROUGH, _SHARE_OF_USUAL * usual)

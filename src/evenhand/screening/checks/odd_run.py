@@ -9,7 +9,7 @@ from evenhand.screening.survey import Survey
 from evenhand.units import MINUS, percent_of_log
 from evenhand.wording import counted
 
-_LEAST: Final = 0.01  # of a log rate: what differs less is not worth a word
+_LEAST: Final = 0.02  # of a log rate: less than the usual margin moves no verdict
 _WORTH_SAYING: Final = 0.05  # of a log rate: a loss that could pass unseen
 
 

@@ -23,6 +23,7 @@ _UNEXPLAINED: Final = 1 / 3  # share of the misfit that another setup may leave
 _LEAST: Final = 0.02  # of a log rate: smaller misfits are not looked into
 _LEAST_MATES: Final = 2  # other runs of the cell, below which it is not known which run is odd
 _AGREE: Final = 0.5  # share of a visit's telling scenes that must speak for another setup
+_PAIRS: Final = 4  # of setups named in one line
 _MANY: Final = 8  # lines about setups that frames cannot tell apart
 
 
@@ -124,6 +125,8 @@ def _alike_line(pairs: tuple[tuple[str, str], ...], where: list[str], scenes: in
     if len(names) > 2 and 2 * len(pairs) == len(names) * (len(names) - 1):
         said = f"any two of {listed([f'“{name}”' for name in sorted(names)])} apart"
     else:
-        said = listed([f"“{a}” from “{b}”" for a, b in pairs])
+        shown = [f"“{a}” from “{b}”" for a, b in pairs[:_PAIRS]]
+        more = len(pairs) - len(shown)
+        said = listed([*shown, f"{more} more pairs of setups"] if more > 1 else [f"“{a}” from “{b}”" for a, b in pairs])
     place = "every scene" if len(where) == scenes > 1 else listed(where)
     return f"In {place} frames of one run cannot surely tell {said}: {_PROOF}"
