@@ -46,24 +46,24 @@ class Analysis:
         """Whether visits and setups can be told apart at all."""
         return self.noise.total_df > 0
 
-    def contrasts(self, title_weights: Floats, setup_weights: Floats) -> Estimates:
-        """Estimates of K contrasts; shapes (1, K). title_weights (K, T), setup_weights (K, C)."""
-        rows = contrast_weights(self.layout, title_weights, setup_weights)
+    def rows(self, title_weights: Floats, setup_weights: Floats) -> Floats:
+        """(K, N): the visits' weights in K contrasts, from the titles' (K, T) and the setups' (K, C)."""
+        return contrast_weights(self.layout, title_weights, setup_weights)
+
+    def contrasts(self, rows: Floats) -> Estimates:
+        """Estimates of the contrasts; shapes (1, K)."""
         return estimates(self.layout, self.noise, self.means, rows)
 
-    def title_quantiles(self, title: npt.NDArray[np.intp], title_weights: Floats, setup_weights: Floats, df: Floats) -> Floats:
-        """(1, K): critical values over the contrasts of each title, for df (1, K)."""
-        rows = contrast_weights(self.layout, title_weights, setup_weights)
+    def title_quantiles(self, title: npt.NDArray[np.intp], rows: Floats, df: Floats) -> Floats:
+        """(1, K): critical values over the contrasts of each title (K,), for df (1, K)."""
         return title_quantiles(self.layout, self.noise, title, rows, df, self.design.confidence)
 
-    def own_variance(self, title_weights: Floats, setup_weights: Floats) -> Floats:
+    def own_variance(self, rows: Floats) -> Floats:
         """(K,): variance of the contrasts from the titles' own noise, without what visits share."""
-        rows = contrast_weights(self.layout, title_weights, setup_weights)
         return np.asarray((rows**2 * self.noise.own[0][self.layout.title]).sum(axis=1))
 
-    def run_variance(self, title_weights: Floats, setup_weights: Floats) -> Floats:
+    def run_variance(self, rows: Floats) -> Floats:
         """(K,): variance of the contrasts from run noise alone; 0 where no visit has two runs."""
-        rows = contrast_weights(self.layout, title_weights, setup_weights)
         count = np.maximum(self.layout.pick(self.visits.runs.astype(np.float64)), 1)
         return np.asarray((rows**2 / count).sum(axis=1) * (self.visits.run_variance or 0.0))
 

@@ -20,7 +20,7 @@ def cells(analysis: Analysis) -> tuple[Cell, ...]:
     """
     places = np.argwhere(analysis.layout.cells)
     titles, setups, _ = analysis.layout.shape
-    found = analysis.contrasts(np.eye(titles)[places[:, 0]], np.eye(setups)[places[:, 1]])
+    found = analysis.contrasts(analysis.rows(np.eye(titles)[places[:, 0]], np.eye(setups)[places[:, 1]]))
     half = half_width(found.se[0], t_quantile(found.df[0], analysis.design.confidence))
     return tuple(_cell(analysis, int(t), int(c), float(h)) for (t, c), h in zip(places, half, strict=True))
 

@@ -119,7 +119,7 @@ def _effects(
     title_weights: Floats,
     setup_weights: Floats,
 ) -> list[Effect]:
-    found = analysis.contrasts(title_weights, setup_weights)
+    found = analysis.contrasts(analysis.rows(title_weights, setup_weights))
     confidence, better = analysis.design.confidence, analysis.measure.better
     halves = half_width(found.se[0], t_quantile(found.df[0], confidence))
     inners = half_width(found.se[0], t_quantile(found.df[0], INNER_CONFIDENCE))

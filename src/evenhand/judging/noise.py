@@ -127,9 +127,11 @@ def _share(layout: Layout, raw: Floats, robust: bool) -> tuple[Floats, Floats, F
 
 def contrast_weights(layout: Layout, title_weights: Floats, setup_weights: Floats) -> Floats:
     """(K, N): row k weighs the visits for Σ_t title_weights[k, t] Σ_c setup_weights[k, c] A_tc."""
-    titles, setups, _ = layout.shape
-    cells = (title_weights[:, :, None] * setup_weights[:, None, :]).reshape(-1, titles * setups)
-    return np.asarray(cells @ layout.weights.reshape(titles * setups, -1))
+    contrast, title = np.nonzero(title_weights)
+    scaled = title_weights[contrast, title, None] * setup_weights[contrast]
+    rows = np.zeros((title_weights.shape[0], layout.title.size))
+    np.add.at(rows, contrast, np.einsum("ic,icn->in", scaled, layout.weights[title]))
+    return rows
 
 
 def estimates(layout: Layout, noise: VisitNoise, means: Floats, rows: Floats) -> Estimates:

@@ -62,8 +62,8 @@ def _over(
 ) -> OverTitles:
     design, margin, better = analysis.design, analysis.margin, analysis.measure.better
     votes = title_votes(analysis, titles)[None, :]
-    weights = pair_weights([pair], len(design.setups))
-    found = analysis.contrasts(votes, weights)
+    rows = analysis.rows(votes, pair_weights([pair], len(design.setups)))
+    found = analysis.contrasts(rows)
     estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
     share = float(found.shift_share[0])
     these = interval(
@@ -99,7 +99,7 @@ def _over(
         titles_behind=sum(v in BEHIND for v in counts),
         titles_open=counts.count(Verdict.OPEN),
         titles_untold=counts.count(Verdict.UNTOLD),
-        tipping=tipping(analysis, estimate, share, float(analysis.run_variance(votes, weights)[0])),
+        tipping=tipping(analysis, estimate, share, float(analysis.run_variance(rows)[0])),
         visits_to_settle=int(further[0]) or None if verdict is Verdict.OPEN else None,
         doubts=(*doubts_of(df, se, analysis.single_visit(np.array(pair))), *_few_titles(len(titles))),
         leaning=leaning(these, better),
@@ -127,9 +127,8 @@ def _random_effects(
     if len(titles) < 2 or not analysis.told:
         return None
     setups = analysis.design.setups
-    own = analysis.own_variance(
-        np.eye(len(analysis.visits.titles))[list(titles)], pair_weights([pair] * len(titles), len(setups))
-    )
+    weights = pair_weights([pair] * len(titles), len(setups))
+    own = analysis.own_variance(analysis.rows(np.eye(len(analysis.visits.titles))[list(titles)], weights))
     estimates = np.array([c.estimate for c in at_titles])
     floor = 1e-12 * float(np.ptp(estimates)) ** 2 + 1e-24
     return random_effects(estimates, np.maximum(own, floor))

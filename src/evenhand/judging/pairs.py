@@ -47,10 +47,10 @@ def _compare(
 ) -> list[Comparison]:
     titles, _, _ = analysis.layout.shape
     design, margin = analysis.design, analysis.margin
-    title_weights = np.eye(titles)[title]
-    found = analysis.contrasts(title_weights, weights[pair])
+    rows = analysis.rows(np.eye(titles)[title], weights[pair])
+    found = analysis.contrasts(rows)
     estimate, se, df = found.estimate[0], found.se[0], found.df[0]
-    critical = analysis.title_quantiles(title, title_weights, weights[pair], found.df)[0]
+    critical = analysis.title_quantiles(title, rows, found.df)[0]
     halves = (
         half_width(se, critical),
         half_width(se, t_quantile(df, design.confidence)),
@@ -59,7 +59,7 @@ def _compare(
     p = p_values(estimate, se, df)
     visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
     further = settle.further_visits(estimate, se, df, visits, margin, len(design.setups), design.confidence)
-    run_variance = analysis.run_variance(title_weights, weights[pair])
+    run_variance = analysis.run_variance(rows)
     compared = []
     for i, (t, k) in enumerate(zip(title.tolist(), pair.tolist(), strict=True)):
         setup, against = pairs[k]
