@@ -20,7 +20,6 @@ from typer.main import get_command
 from typer.testing import CliRunner
 
 from evenhand import errors
-from evenhand.book.schema import describe
 from evenhand.cli.app import app
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
@@ -98,15 +97,6 @@ def messages_page() -> str:
     return page("Messages", *parts)
 
 
-def ledger_page() -> str:
-    """docs/reference/ledger.md, from the comments in the tables themselves."""
-    said = (
-        "`book.sqlite` is an SQLite file that any tool can open. Rows are added and never changed: triggers refuse update and "
-        "delete, and the latest row of a thing counts. Write to it only through Evenhand."
-    )
-    return page("The ledger", said, "## Tables", describe())
-
-
 def command_pages() -> dict[str, str]:
     """docs/commands/: one page for each command, from its own help."""
     commands = get_command(app).commands  # type: ignore[attr-defined]
@@ -176,7 +166,6 @@ def architecture_page() -> str:
 SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/measures.md": measures_page,
     "reference/checks.md": checks_page,
-    "reference/ledger.md": ledger_page,
     "reference/study-folder.md": study_folder_page,
     "reference/study-toml.md": study_keys_page,
     "messages.md": messages_page,

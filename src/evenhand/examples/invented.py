@@ -13,7 +13,19 @@ from typing import Final
 
 import numpy as np
 
-from evenhand.examples.invented_frames import SPOIL, Course, before_scene, draw_course, draw_run, warm_up
+from evenhand.examples.invented_frames import (
+    BUSY,
+    COMPILING,
+    IDLE,
+    Course,
+    before_scene,
+    compile_shaders,
+    draw_course,
+    draw_run,
+    roughen,
+    stall,
+    within,
+)
 from evenhand.examples.invented_logs import FORMATS
 from evenhand.examples.invented_titles import SETUPS, TITLES, InventedTitle, Response
 from evenhand.frames.model import Floats, Frames
@@ -141,7 +153,7 @@ def write_logs(folder: Path, seed: int = 20260) -> None:
 
 def _run_ms(key: RunKey, seed: int) -> Floats:
     """Frame times of one log in ms, shape (n,)."""
-    kind = _SPOILED.get(key)
+    kind = _SPOILED.get(key, "")
     if kind == "same-log":
         return _run_ms(_key(key.title, key.setup, key.visit, 1), seed)
     number, setup = _number(key.title), SETUPS.index(key.setup)
@@ -149,12 +161,18 @@ def _run_ms(key: RunKey, seed: int) -> Floats:
     rng = _rng(seed, "run", number, setup, key.visit, key.run)
     shift = _shift(seed, number, setup, key.visit) + RUN_SD * rng.standard_normal()
     course = _course(seed, number + len(TITLES) if kind == "other-content" else number)
-    ms = draw_run(title, course, title.average[key.setup] + shift, title.low[key.setup] + shift, rng)
-    if title.warms_up and key.run == 1:
-        ms = warm_up(ms, rng)
-    if kind in SPOIL:
-        ms = SPOIL[kind](ms, rng)
-    return np.concatenate((before_scene(title, rng), ms))
+    effects = (title.average[key.setup] + shift, title.low[key.setup] + shift)
+    cold = title.warms_up and key.run == 1
+    load = COMPILING if cold else BUSY if kind == "busy-machine" else IDLE
+    ms = draw_run(title, course, effects, rng, load=load, cap=60.0 if kind == "capped" else title.cap)
+    if cold:
+        ms = compile_shaders(ms, rng)
+    if kind == "busy-machine":
+        ms = roughen(ms, BUSY, rng)
+    if kind == "lone-stall":
+        ms = stall(ms, round(ms.size * rng.uniform(0.3, 0.8)), 650.0)
+    recorded = title.seconds * (0.6 if kind == "too-short" else 1.0)
+    return np.concatenate((before_scene(title, rng), within(ms, rng.uniform(0.0, 0.2), recorded)))
 
 
 def _shift(seed: int, title: int, setup: int, visit: int) -> float:

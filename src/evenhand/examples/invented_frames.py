@@ -7,7 +7,6 @@ frames moves in steps, so a scene's low follows its stated effect to about half 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -48,6 +47,20 @@ class Course:
         return total
 
 
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Another program's work during a run: frames take `factor` times as long between two shares of the scene."""
+
+    begins: float
+    ends: float
+    factor: float
+
+
+IDLE: Final = Load(0.0, 0.0, 1.0)
+BUSY: Final = Load(0.40, 0.65, 1.30)
+COMPILING: Final = Load(0.0, _SPARE, 1.05)
+
+
 def draw_course(rng: np.random.Generator) -> Course:
     """A scene at random."""
     amplitudes = 0.07 * rng.uniform(0.4, 1.0, 5) / np.sqrt(np.arange(1, 6))
@@ -61,36 +74,47 @@ def draw_course(rng: np.random.Generator) -> Course:
     )
 
 
-def draw_run(title: InventedTitle, course: Course, average: float, low: float, rng: np.random.Generator) -> Floats:
-    """Frame times of one run in ms, shape (n,): `title.seconds` of the scene.
+def draw_run(
+    title: InventedTitle,
+    course: Course,
+    effects: tuple[float, float],
+    rng: np.random.Generator,
+    *,
+    load: Load = IDLE,
+    cap: float | None = None,
+) -> Floats:
+    """Frame times of one run in ms, shape (n,); a little longer than the scene (`within` cuts it).
 
-    average : logarithm by which the run's average differs from the title's `rate`. low : the same for its slow frames.
+    effects : logarithms by which the run's average, and its slow frames, differ from the title's under the baseline.
+    load : what else the PC did. cap : frames per second that nothing exceeds.
     """
-    ms = _noiseless(title, course, average, low)
-    noise = _correlated(ms.size, rng)
-    ms = ms * np.exp(noise - FRAME_SD**2 / 2)
+    ms = _noiseless(title, course, effects, load, cap)
+    ms = ms * np.exp(_correlated(ms.size, rng) - FRAME_SD**2 / 2)
     for place in rng.integers(50, ms.size, rng.poisson(1.5)):
         ms[place] *= rng.uniform(2.0, 3.0)
-    if title.cap is not None:
-        ms = hold(ms, title.cap, rng)
-    return within(ms, rng.uniform(0.0, 0.2), title.seconds)
+    return ms if cap is None else _hold(ms, cap, rng)
 
 
-def _noiseless(title: InventedTitle, course: Course, average: float, low: float) -> Floats:
-    """The run as it would be without any noise of single frames; a little longer than the scene."""
+def _noiseless(title: InventedTitle, course: Course, effects: tuple[float, float], load: Load, cap: float | None) -> Floats:
+    """The run as it would be without noise of single frames, and before a cap holds it. What is shown depends on time alone."""
+    average, low = effects
     seconds = np.linspace(0.0, title.seconds * _SPARE, _GRID)
-    pace = np.exp(-course.log_time(seconds / title.seconds))
-    inside = seconds <= title.seconds
-    rate = title.rate * np.exp(average) * pace / pace[inside].mean()
-    presents = np.concatenate(([0.0], np.cumsum((rate[1:] + rate[:-1]) / 2 * np.diff(seconds))))
-    ms = 1000.0 * np.diff(np.interp(np.arange(int(presents[-1])), presents, seconds))
+    position = seconds / title.seconds
+    pace = np.exp(-course.log_time(position))
+    rate = title.rate * np.exp(average) * pace / pace[position <= 1].mean()
+    rate = np.where((position >= load.begins) & (position < load.ends), rate / load.factor, rate)
+    held = rate if cap is None else np.minimum(rate, cap)
+    presents = np.concatenate(([0.0], np.cumsum((held[1:] + held[:-1]) / 2 * np.diff(seconds))))
+    ms: Floats = 1000.0 / np.interp(np.interp(np.arange(int(presents[-1])), presents, seconds), seconds, rate)
     heavy = np.zeros(ms.size, dtype=bool)
     for at, by in zip(course.heavy_at[: round(HEAVY_SHARE * ms.size)], course.heavy_by, strict=False):
         place = min(int(at / _SPARE * ms.size), ms.size - 1)
         if not heavy[place]:
             heavy[place] = True
             ms[place] *= by * np.exp(average - low)
-    return _give_back(ms, heavy, round(title.rate * np.exp(average) * title.seconds), title.seconds * 1000.0)
+    if cap is not None:
+        return ms
+    return _give_back(ms, heavy, round(float(np.interp(title.seconds, seconds, presents))), title.seconds * 1000.0)
 
 
 def _give_back(ms: Floats, heavy: NDArray[np.bool_], frames: int, total_ms: float) -> Floats:
@@ -106,23 +130,35 @@ def _correlated(n: int, rng: np.random.Generator) -> Floats:
     return np.asarray(lfilter([1.0], [1.0, -FRAME_MEMORY], shocks), dtype=np.float64)
 
 
+def _hold(ms: Floats, rate: float, rng: np.random.Generator) -> Floats:
+    """What a frame cap makes of frames: none shorter than its interval, up to the limiter's jitter of 0.3 %."""
+    return np.maximum(ms, 1000.0 / rate) * np.exp(0.003 * rng.standard_normal(ms.size))
+
+
 def within(ms: Floats, from_s: float, length_s: float) -> Floats:
     """Frames that end between `from_s` and `from_s + length_s`."""
     ends = np.cumsum(ms) / 1000.0
     return ms[(ends > from_s) & (ends <= from_s + length_s)]
 
 
-def hold(ms: Floats, rate: float, rng: np.random.Generator) -> Floats:
-    """What a frame cap makes of frames: none shorter than its interval, up to the limiter's jitter of 0.3 %."""
-    return np.maximum(ms, 1000.0 / rate) * np.exp(0.003 * rng.standard_normal(ms.size))
+def stall(ms: Floats, place: int, length_ms: float) -> Floats:
+    """One frame of at least `length_ms` at `place` instead of those that would have been drawn meanwhile."""
+    swallowed = int(np.searchsorted(np.cumsum(ms[place:]), length_ms)) + 1
+    return np.concatenate((ms[:place], [ms[place : place + swallowed].sum()], ms[place + swallowed :]))
 
 
-def warm_up(ms: Floats, rng: np.random.Generator) -> Floats:
-    """The first run of a visit while shaders are compiled: everything 5 % slower, and long frames in its first half."""
-    slow = ms * 1.05
-    places = rng.choice(ms.size // 2, size=25, replace=False)
-    slow[places] += rng.uniform(30.0, 110.0, 25)
-    return slow
+def compile_shaders(ms: Floats, rng: np.random.Generator) -> Floats:
+    """Long frames in the first half of a run whose shaders are not on disk yet."""
+    for place in np.sort(rng.choice(np.arange(50, ms.size // 2), size=25, replace=False))[::-1]:
+        ms = stall(ms, int(place), rng.uniform(40.0, 120.0))
+    return ms
+
+
+def roughen(ms: Floats, load: Load, rng: np.random.Generator) -> Floats:
+    """Unevenness that a load brings where it runs."""
+    position = np.cumsum(ms) / ms.sum() * _SPARE
+    rough = np.exp(0.08 * rng.standard_normal(ms.size))
+    return np.where((position >= load.begins) & (position < load.ends), ms * rough, ms)
 
 
 def before_scene(title: InventedTitle, rng: np.random.Generator) -> Floats:
@@ -133,34 +169,3 @@ def before_scene(title: InventedTitle, rng: np.random.Generator) -> Floats:
         return np.empty(0)
     screens = rng.uniform(32.0, 35.0, 3)
     return np.concatenate((screens, [1000.0 * title.loading_s * rng.uniform(0.9, 1.2)]))
-
-
-def _capped_at_60(ms: Floats, rng: np.random.Generator) -> Floats:
-    return hold(ms, 60.0, rng)
-
-
-def _cut_short(ms: Floats, rng: np.random.Generator) -> Floats:
-    return ms[: round(ms.size * 0.6)]
-
-
-def _loaded_in_part(ms: Floats, rng: np.random.Generator) -> Floats:
-    """Another program takes processor time from 40 to 65 % of the run."""
-    slow = ms.copy()
-    first, last = round(ms.size * 0.40), round(ms.size * 0.65)
-    slow[first:last] *= 1.30 * np.exp(0.08 * rng.standard_normal(last - first))
-    return slow
-
-
-def _stopped_once(ms: Floats, rng: np.random.Generator) -> Floats:
-    stopped = ms.copy()
-    stopped[round(ms.size * rng.uniform(0.3, 0.8))] += 650.0
-    return stopped
-
-
-#: kind of spoiling -> what it does to the frames of a good run; keys are slugs of screening checks.
-SPOIL: Final[dict[str, Callable[[Floats, np.random.Generator], Floats]]] = {
-    "capped": _capped_at_60,
-    "too-short": _cut_short,
-    "busy-machine": _loaded_in_part,
-    "lone-stall": _stopped_once,
-}

@@ -11,10 +11,11 @@ from evenhand.frames.model import Floats
 
 
 def _decimal_comma(ms: Floats) -> bytes:
-    """Semicolons, decimal comma, a preamble; milliseconds to four decimals."""
-    preamble = "# written by: bench clock\n# unit: millisecond\nstep;lasted\n"
-    rows = (f"{i};{value:.4f}".replace(".", ",") for i, value in enumerate(ms.tolist(), start=1))
-    return (preamble + "\n".join(rows) + "\n").encode()
+    """Semicolons, decimal comma, a preamble: a counter, milliseconds since the first present, and the frame's own."""
+    preamble = "# written by: bench clock\n# unit: millisecond\nstep;reached;lasted\n"
+    pairs = zip(np.cumsum(ms).tolist(), ms.tolist(), strict=True)
+    rows = (f"{i};{reached:.4f};{lasted:.4f}" for i, (reached, lasted) in enumerate(pairs, start=1))
+    return (preamble + "\n".join(rows).replace(".", ",") + "\n").encode()
 
 
 def _tabbed(ms: Floats) -> bytes:
@@ -25,10 +26,10 @@ def _tabbed(ms: Floats) -> bytes:
 
 
 def _ticking(ms: Floats) -> bytes:
-    """UTF-16 with byte order mark, commas: a counter and whole microseconds of a clock that started long before."""
+    """UTF-16 with byte order mark, bars: a counter and whole microseconds of a clock that started long before."""
     ticks = 81_250_000_000 + np.rint(np.concatenate(([0.0], np.cumsum(ms))) * 1000.0).astype(np.int64)
-    rows = (f"{i},{tick}" for i, tick in enumerate(ticks.tolist()))
-    return ("picture,clock_us\n" + "\n".join(rows) + "\n").encode("utf-16")
+    rows = (f"{i}|{tick}" for i, tick in enumerate(ticks.tolist()))
+    return ("\ufeffpicture|clock_us\n" + "\n".join(rows) + "\n").encode("utf-16-le")
 
 
 #: file suffix and writer, taken in turn by the titles.
