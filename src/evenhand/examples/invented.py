@@ -43,6 +43,8 @@ ROUNDS: Final = (
     ("slow-65", "fast-45", "slow-45", "fast-65"),
     ("fast-45", "fast-65", "slow-65", "slow-45"),
 )
+#: Checks whose doubt takes a run out, as the study states beforehand.
+SET_ASIDE: Final = ("same-log", "too-short", "other-content", "capped", "lone-stall", "busy-machine", "first-run")
 _PATTERN: Final = "{title}/{setup}-v{visit}-r{run}"
 _FIRST_RUN_AT: Final = 1_767_952_800  # 2026-01-09 10:00 UTC
 _STREAM: Final = {"course": 0, "visit": 1, "title": 2, "run": 3}
@@ -109,7 +111,7 @@ def invented_study() -> Study:
         titles=tuple(_title(t) for t in TITLES),
         factors=(memory, power),
         interval=IntervalMeaning.PRESENT,
-        protocol=Protocol(visits=VISITS, runs=RUNS, notes=_notes()),
+        protocol=Protocol(visits=VISITS, runs=RUNS, set_aside=SET_ASIDE, notes=_notes()),
     )
 
 
