@@ -100,4 +100,5 @@ class Bar:
         self.progress.stop()
 
     def __call__(self, done: int, total: int, what: str = "") -> None:
+        """How far the work is."""
         self.progress.update(self.task, completed=done, total=total, what=what)

@@ -46,6 +46,7 @@ class JudgeDocument:
     version: str
     question: str
     baseline: str
+    low: str
     setups: tuple[str, ...]
     titles: tuple[str, ...]
     confidence: float

@@ -79,19 +79,24 @@ def _unknown(option: str, given: str, allowed: tuple[str, ...]) -> Problem:
 
 
 def read_settled(
-    data: bytes, name: str, choices: Choices = UNSAID, recipes: Mapping[str, Recipe] | None = None
+    data: bytes,
+    name: str,
+    choices: Choices = UNSAID,
+    recipes: Mapping[str, Recipe] | None = None,
+    seconds: float | None = None,
 ) -> tuple[Reading, Recipe]:
     """A log as understood, and the recipe that reads it the same way again.
 
     What the person chose comes first, then what the study remembers about the layout (`recipes`, by shape), then what the log
-    itself shows. Raises LogError; UnclearLog where none of them settles it.
+    itself shows. seconds : length of the scene as the study states it, which settles units that numbers alone leave open.
+    Raises LogError; UnclearLog where none of them settles it.
     """
     if choices.settles:
         return _chosen(data, name, choices)
     remembered = recipes or {}
     skip = choices.skip_bad_rows
     try:
-        reading = read_log(data, name=name, skip_bad_rows=skip)
+        reading = read_log(data, name=name, seconds_hint=seconds, skip_bad_rows=skip)
     except UnclearLog:
         found = _remembered(data, name, remembered, skip)
         if found is None:

@@ -13,9 +13,7 @@ from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.compute import pool
 from evenhand.measures.model import RunMeasures
 from evenhand.screening.model import ScreenedRun, Standing
-from evenhand.steps.scenes import recorded_at as recorded_at
-from evenhand.steps.scenes import scene_name as scene_name
-from evenhand.steps.scenes import scene_of as scene_of
+from evenhand.steps.scenes import scene_of
 from evenhand.study.model import RunKey, Study
 
 
@@ -24,7 +22,8 @@ class StudyRun:
     """One run with everything that was made of it.
 
     decided : the latest decision about it, None while nobody decided (then it is kept). position : seconds since 1970 when it
-    was recorded, or its order of arrival; None if unknown. proven : a snapshot confirmed the setup. warm_up : dropped by the protocol.
+    was recorded, or its order of arrival; None if unknown.
+    proven : a snapshot confirmed the setup. warm_up : dropped by the protocol.
     """
 
     key: RunKey

@@ -20,7 +20,7 @@ from evenhand.frames.model import Reading, Recipe
 from evenhand.frames.read import load_bytes
 from evenhand.steps.addresses import Address, address_logs, find_logs, outside
 from evenhand.steps.readings import UNSAID, Choices, choices_of, read_settled
-from evenhand.steps.scenes import recorded_at
+from evenhand.steps.scenes import recorded_at, scene_of
 from evenhand.steps.stretches import settle
 from evenhand.steps.take_report import Refusal, TakeReport
 from evenhand.study.model import IntervalMeaning, RunKey, Study
@@ -142,7 +142,8 @@ class _Taking:
             return
         added = self._book.add_runs([new for _, new in waiting])
         if self._choices.settles:
-            self._book.remember_recipe(waiting[0][1].recipe)
+            for recipe in dict.fromkeys(new.recipe for _, new in waiting):
+                self._book.remember_recipe(recipe)
         for (path, _), outcome in zip(waiting, added, strict=True):
             if outcome.outcome is Outcome.CLASH:
                 self._refuse(path, (self._clash(path, outcome.run),))
@@ -150,7 +151,7 @@ class _Taking:
                 self._report(path, outcome)
 
     def _read(self, path: Path, key: RunKey, log: bytes) -> None:
-        reading, recipe = read_settled(log, path.name, self._choices, self._recipes)
+        reading, recipe = read_settled(log, path.name, self._choices, self._recipes, scene_of(self._study, key).seconds)
         self._check_interval(path, recipe)
         skip = self._choices.skip_bad_rows
         if not self._waiting:
@@ -167,7 +168,7 @@ class _Taking:
         self._book.mend_original(log)
         outcome = Outcome.ALREADY
         if self._choices.settles or self._choices.skip_bad_rows:
-            reading, recipe = read_settled(log, path.name, self._choices, self._recipes)
+            reading, recipe = read_settled(log, path.name, self._choices, self._recipes, scene_of(self._study, there.key).seconds)
             if self._book.read_anew(NewRun(there.key, log, str(path), reading, recipe, self._choices.skip_bad_rows)):
                 self._book.remember_recipe(recipe)
                 outcome = Outcome.REREAD

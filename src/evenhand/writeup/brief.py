@@ -18,10 +18,9 @@ MOST_DISAGREEMENTS: Final = 12
 
 def account(material: Material) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
-    found = [doubtful(material.screening), over_titles(material)]
-    found += [at_titles(material, judged) for judged in material.leading]
-    found += [factor_effects(material), still_open(material), depends(material)]
-    return tuple(section for section in found if section is not None)
+    titles = [at_titles(material, judged) for judged in material.leading]
+    last = [factor_effects(material), still_open(material), depends(material)]
+    return (doubtful(material.screening), over_titles(material), *titles, *(section for section in last if section is not None))
 
 
 def doubtful(screening: Screening) -> Section:

@@ -1,0 +1,99 @@
+"""Gather what a report or a short account is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+
+from evenhand import __version__
+from evenhand.book.model import Event
+from evenhand.charts.model import PaceTrace, SlowCurve
+from evenhand.charts.slow import slow_curve
+from evenhand.charts.trace import pace_trace
+from evenhand.frames.model import Stretch
+from evenhand.steps.runs import StudyRun
+from evenhand.steps.scenes import scene_name
+from evenhand.steps.verdicts import Outcome, own_low
+from evenhand.study.model import Study
+from evenhand.writeup.material import Material, RunEntry
+
+
+def material(
+    outcome: Outcome,
+    stretches: Mapping[str, Stretch],
+    *,
+    events: Sequence[Event] = (),
+    bench: Mapping[str, str] | None = None,
+    pictures: bool = False,
+) -> Material:
+    """Everything the write-up needs. `pictures` also lines up traces and slow-frame curves."""
+    study, runs = outcome.study, outcome.runs
+    return Material(
+        study=study,
+        judgement=outcome.shown,
+        screening=outcome.screening,
+        runs=tuple(entry(outcome, run) for run in runs),
+        made_at=datetime.now(UTC).isoformat(timespec="seconds"),
+        version=__version__,
+        low=own_low(study),
+        put_back=outcome.put_back,
+        disagreements=outcome.disagreements,
+        traces=traces(study, runs, stretches) if pictures else {},
+        curves=curves(study, runs) if pictures else {},
+        stretches=tuple(stretches.values()),
+        events=tuple((e.at, e.text) for e in events),
+        bench=bench or {},
+    )
+
+
+def entry(outcome: Outcome, run: StudyRun) -> RunEntry:
+    """One run as the report lists it."""
+    decided = run.decided
+    return RunEntry(
+        key=run.key,
+        standing=run.standing,
+        values=run.measures.values,
+        frames=run.measures.frames,
+        seconds=run.measures.seconds,
+        by=decided.by if decided else "",
+        why=decided.why if decided else "",
+        flags=outcome.screening.of(run.key),
+        proven=run.proven,
+        source=run.source,
+        sha256=run.sha256,
+        account=run.account,
+        warm_up=run.warm_up,
+    )
+
+
+def traces(
+    study: Study, runs: Sequence[StudyRun], stretches: Mapping[str, Stretch]
+) -> dict[tuple[str, str], tuple[PaceTrace, ...]]:
+    """(title, scene) -> the lined-up pace under each setup, of the runs that count."""
+    found = {}
+    for place, setups in _by_scene(study, runs).items():
+        stretch = stretches[scene_name(setups[0][0].key)]
+        found[place] = tuple(
+            pace_trace(members[0].key.setup, [r.cut.counted for r in members], stretch.pace, stretch.length) for members in setups
+        )
+    return found
+
+
+def curves(study: Study, runs: Sequence[StudyRun]) -> dict[tuple[str, str], tuple[SlowCurve, ...]]:
+    """(title, scene) -> the slow-frame curve under each setup, of the runs that count."""
+    return {
+        place: tuple(slow_curve(members[0].key.setup, [r.cut.counted for r in members]) for members in setups)
+        for place, setups in _by_scene(study, runs).items()
+    }
+
+
+def _by_scene(study: Study, runs: Sequence[StudyRun]) -> dict[tuple[str, str], list[list[StudyRun]]]:
+    """Runs that count and have frames of their own, by scene, then by setup in the study's order."""
+    found: dict[tuple[str, str], list[list[StudyRun]]] = {}
+    for title in study.titles:
+        for scene in title.scenes:
+            own = [r for r in runs if (r.key.title, r.key.scene) == (title.name, scene.name) and r.counts and not r.sampled]
+            setups = [[r for r in own if r.key.setup == s.name] for s in study.setups]
+            if own:
+                found[title.name, scene.name] = [members for members in setups if members]
+    return found

@@ -1,0 +1,104 @@
+"""Check every run of a study; on request, carry out the rule that the study states."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from evenhand import __version__
+from evenhand.book.book import Book
+from evenhand.screening.blind import hide_setups
+from evenhand.screening.model import Flag, Screening, Standing
+from evenhand.screening.screen import screen
+from evenhand.steps.documents import RunStanding, ScreenDocument, encode
+from evenhand.steps.measured import measured_runs
+from evenhand.steps.runs import StudyRun, screened
+from evenhand.study.model import Study
+from evenhand.study.read import read_study
+from evenhand.writeup.brief import doubtful
+from evenhand.writeup.model import Section, Table
+
+
+@dataclass(frozen=True, slots=True)
+class Screened:
+    """What the checks found. `set_aside` : runs that the study's rule has just set aside."""
+
+    runs: tuple[StudyRun, ...]
+    screening: Screening
+    set_aside: tuple[str, ...]
+    blind: bool
+    sections: tuple[Section, ...]
+
+
+def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False) -> Screened:
+    """Screen a study. blind : setups are hidden behind letters. Raises StudyError, BookError."""
+    with Book.open(folder) as book:
+        study = read_study(book.study_file)
+        runs = measured_runs(book, study)
+        found = screen(screened(study, runs))
+        ruled = carry_out_rule(book, study, runs, found) if apply_rule else ()
+        if ruled:
+            runs = measured_runs(book, study)
+    shown = hide_setups(found, screened(study, runs), blind_seed(runs)) if blind else found
+    sections = [doubtful(shown)]
+    if ruled:
+        sections.append(
+            Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=ruled)
+        )
+    decided = None if blind else standings(runs)
+    return Screened(runs, shown, ruled, blind, (*sections, *([decided] if decided else [])))
+
+
+def blind_seed(runs: tuple[StudyRun, ...]) -> int:
+    """What the hidden names are drawn from: the same for a study however often it is screened, and nobody's choice."""
+    return int(min((r.sha256 for r in runs), default="0")[:8], 16)
+
+
+def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: Screening) -> tuple[str, ...]:
+    """Set aside the runs that the protocol's rule names and nobody has decided about; returns what was done, in words."""
+    undecided = {r.key for r in runs if r.decided is None}
+    done = []
+    for flag in ruled_out(study, found):
+        record = book.run(flag.run)
+        if flag.run in undecided and record is not None:
+            book.set_standing(record, Standing.SET_ASIDE, f"rule: {flag.check}", flag.sentence)
+            undecided.discard(flag.run)
+            done.append(f"{flag.run}: {flag.sentence}")
+    return tuple(done)
+
+
+def ruled_out(study: Study, found: Screening) -> tuple[Flag, ...]:
+    """Flags whose check the study's protocol names as reason to set a run aside."""
+    return tuple(f for f in found.flags if f.check in study.protocol.set_aside)
+
+
+def standings(runs: tuple[StudyRun, ...]) -> Section | None:
+    """Runs about which something was decided, by whom and why."""
+    rows = tuple((str(r.key), r.decided.standing.value, r.decided.by, r.decided.why, r.decided.at) for r in runs if r.decided)
+    if not rows:
+        return None
+    table = Table(("run", "standing", "by", "why", "when"), rows, (False,) * 5)
+    return Section("standings", "What was decided about runs", tables=(table,))
+
+
+def as_json(found: Screened) -> str:
+    """The answer as a document for programs; in blind mode it names no runs but those in the flags."""
+    listed = () if found.blind else found.runs
+    return encode(
+        ScreenDocument(
+            form="evenhand-screen-1",
+            version=__version__,
+            runs=tuple(
+                RunStanding(
+                    run=r.key,
+                    standing=r.standing.value,
+                    by=r.decided.by if r.decided else None,
+                    why=r.decided.why if r.decided else None,
+                    proven=r.proven,
+                )
+                for r in listed
+            ),
+            flags=found.screening.flags,
+            untold=found.screening.untold,
+        )
+    )

@@ -1,0 +1,45 @@
+"""Every chart of a report as a picture of its own, with heading and foot, for video and article."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from evenhand.charts.effects import factor_effects
+from evenhand.charts.forest import title_contrasts
+from evenhand.charts.model import Chart, Form
+from evenhand.charts.over import over_titles
+from evenhand.charts.slow import slow_frame_curve
+from evenhand.charts.theme import SCREEN
+from evenhand.charts.titles import title_rows
+from evenhand.charts.trace import pace_traces
+from evenhand.study.model import Title
+from evenhand.writeup.material import Material
+
+FEWEST_TITLES: Final = 2  # a chart over titles needs
+
+
+def pictures(material: Material, form: Form = SCREEN) -> Iterator[Chart]:
+    """Charts over titles first, then each title's, in the study's order."""
+    study, average = material.study, material.average
+    if len(material.judgement.titles) >= FEWEST_TITLES and average.over:
+        yield over_titles(study, *material.leading, form=form)
+        for judged in material.leading:
+            yield title_contrasts(study, judged, form=form)
+            if judged.effects:
+                yield factor_effects(study, judged, form=form)
+    judged_titles = set(material.judgement.titles)
+    for title in (t for t in study.titles if t.name in judged_titles):
+        yield from _of_title(material, title, form)
+
+
+def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
+    study, average, low = material.study, material.average, material.own_low
+    if any(c.title == title.name for c in average.cells):
+        yield title_rows(study, title.name, average, low, form=form)
+    for scene in title.scenes:
+        place = (title.name, scene.name)
+        if material.traces.get(place):
+            yield pace_traces(study, title.name, scene.name, material.traces[place], form=form)
+        if material.curves.get(place):
+            yield slow_frame_curve(study, title.name, scene.name, material.curves[place], form=form)
