@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
@@ -15,6 +15,8 @@ from evenhand.writeup.model import Section
 
 #: What a report lists before it says how many more there are.
 SHOWN: Final = 12
+#: Refusals of one kind that are told in full.
+WHOLE: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +47,8 @@ class TakeReport:
         """The report for people: what is in, what is not and why, what was left out."""
         made = [self._in()]
         if self.refused:
-            items = [str(problem) for refusal in self.refused[:SHOWN] for problem in refusal.problems]
             heading = f"{counted(len(self.refused), 'log was', 'logs were')} refused; the book has no trace of them"
-            made.append(Section("refused", heading, items=_cut(items, len(self.refused))))
+            made.append(Section("refused", heading, items=tuple(_refused(self.refused))))
         if self.left_out:
             items = [f"{path}: {why}" for path, why in list(self.left_out.items())[:SHOWN]]
             heading = f"{counted(len(self.left_out), 'file was', 'files were')} left out"
@@ -71,6 +72,19 @@ class TakeReport:
         return Section(
             "taken", "; ".join(heads), paragraphs=said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed)
         )
+
+
+def _refused(refused: tuple[Refusal, ...]) -> Iterator[str]:
+    """Each kind of refusal: the first ones whole, the others by name. A preview of guesses is long, so it is shown once."""
+    kinds: dict[str, list[Refusal]] = {}
+    for refusal in refused:
+        kinds.setdefault(refusal.problems[0].slug, []).append(refusal)
+    for slug, same in kinds.items():
+        whole = 1 if slug == "log-unclear" else WHOLE
+        yield from (str(problem) for refusal in same[:whole] for problem in refusal.problems)
+        if others := [refusal.path.name for refusal in same[whole:]]:
+            rest = f" and {len(others) - SHOWN} more" if len(others) > SHOWN else ""
+            yield f"the same [{slug}] for {', '.join(others[:SHOWN])}{rest}"
 
 
 def _cut(items: list[str], of: int) -> tuple[str, ...]:
