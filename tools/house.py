@@ -36,7 +36,7 @@ LAYERS: Final[dict[str, tuple[str, ...]]] = {
     "screening": (*_GROUND, "stats", "study.model", "frames", "measures"),
     "judging": (*_GROUND, "stats", "study.model", "measures.model", "screening.model"),
     "rehearsal": (*_GROUND, "stats", "study", "frames", "measures", "screening", "judging"),
-    "charts": (*_GROUND, "stats", *_MODELS),
+    "charts": (*_GROUND, "stats", *_MODELS, "measures.catalogue"),
     "writeup": (*_GROUND, "stats", *_MODELS, "measures.catalogue", "screening.catalogue", "charts"),
     "book": (*_GROUND, *_MODELS),
     "examples": (*_GROUND, "stats", "study", "frames.model"),
