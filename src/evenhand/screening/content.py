@@ -31,7 +31,7 @@ def matches(scene: SceneSurvey) -> Floats:
     NaN where there is no other run or too little of this one. About standard normal for a run with other content.
     """
     out = np.full(len(scene.setups), np.nan)
-    shift = 0 if scene.by_frames else max(1, round(1.0 / scene.width))
+    shift = play(scene)
     for i, shape in enumerate(scene.shapes):
         there = int(np.sum(~np.isnan(shape)))
         if there < LEAST_BINS or np.isnan(scene.others[i, 0]):
@@ -43,6 +43,11 @@ def matches(scene: SceneSurvey) -> Floats:
             own = np.median(scene.shapes[mates, :there], axis=0)
             out[i] = max(out[i], match(shape[:there], own, shift))
     return out
+
+
+def play(scene: SceneSurvey) -> int:
+    """Bins by which a course may be displaced: a second where a scene runs by the clock, none where its frames are fixed."""
+    return 0 if scene.by_frames else max(1, round(1.0 / scene.width))
 
 
 def match(shape: Floats, other: Floats, shift: int = 0) -> float:

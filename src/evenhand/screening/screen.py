@@ -83,11 +83,12 @@ def resolve(flags: Sequence[Flag]) -> tuple[Flag, ...]:
 
 def _rank(flags: Sequence[Flag]) -> Callable[[Flag], float]:
     """Order in which checks explain a run: the catalogue's, with two amendments. What does not show the scene is not merely
-    short; and where the course still shows through, something blurs it, and what does comes first.
+    short; and where the course still shows through, or is all there beside a slower stretch, something else blurs it.
     """
     slugs = list(CHECKS)
     content = next((f for f in flags if f.check == "other-content" and f.weight is Weight.DOUBTFUL), None)
-    blurred = content is not None and _shows_through(content)
+    beside = max((f.evidence.get("beside", 0.0) for f in flags), default=0.0)
+    blurred = content is not None and (_shows_through(content) or beside >= CHECKS["other-content"].threshold)
 
     def place(flag: Flag) -> float:
         if flag.check == "other-content" and blurred:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.frames.model import Floats
+from evenhand.screening.content import LEAST_BINS, match, play
 from evenhand.screening.found import Found, doubt
 from evenhand.screening.roughness import odd_roughness
 from evenhand.screening.survey import SceneSurvey, Survey
@@ -69,7 +70,17 @@ def _find_steps(found: Found, survey: Survey, scene: SceneSurvey, threshold: flo
                 "the run, than the other runs show there: something else was at work."
             )
             evidence = {"contrast": step.contrast, "share": step.end - step.begin, "z": float(z[row])}
+            evidence["beside"] = _match_beside(scene, row, step)
             found.flags.append(doubt(run.key, "busy-machine", said, evidence, at))
+
+
+def _match_beside(scene: SceneSurvey, row: int, step: Step) -> float:
+    """How well the run follows its scene before or after the step, whichever is better: a load leaves the rest alone."""
+    bins = scene.courses.shape[1]
+    parts = (slice(0, int(step.begin * bins)), slice(int(np.ceil(step.end * bins)), bins))
+    shape, other = scene.shapes[row], scene.others[row]
+    long = [p for p in parts if p.stop - p.start >= LEAST_BINS and not np.isnan(shape[p]).any()]
+    return max((match(shape[p], other[p], play(scene)) for p in long), default=0.0)
 
 
 def unlike(scene: SceneSurvey) -> Floats:
