@@ -11,7 +11,6 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.layout import Layout
-from evenhand.stats.moderated import moderate
 from evenhand.stats.moderated_robust import moderate_robustly
 
 Floats = npt.NDArray[np.float64]
@@ -49,11 +48,11 @@ class Estimates:
     shift_share: Floats
 
 
-def visit_noise(layout: Layout, means: Floats, robust: bool = False) -> VisitNoise:
+def visit_noise(layout: Layout, means: Floats) -> VisitNoise:
     """Variance parts from visit means (S, N) in the layout's order.
 
     Sum of squares along the shifts' space, and along what the shifts leave of each title (Henderson's third method); the titles'
-    own variances are then moderated (Smyth 2004), in the robust form (Phipson et al. 2016) if asked.
+    own variances are then moderated (Smyth 2004; from ten titles on in the robust form of Phipson et al. 2016).
     """
     titles = layout.shape[0]
     centred = _within_cells(layout, means)
@@ -62,7 +61,7 @@ def visit_noise(layout: Layout, means: Floats, robust: bool = False) -> VisitNoi
     rest = centred - (centred @ layout.own_basis) @ layout.own_basis.T
     raw = _per_title(layout, rest**2) / np.where(layout.own_scale > 0, layout.own_scale, 1.0)
     raw = np.where(layout.own_scale > 0, raw, 0.0)
-    own, own_df, prior_df = _share(layout, raw, robust)
+    own, own_df, prior_df = _share(layout, raw)
     shift = np.maximum(total - own @ layout.own_in_shift, 0.0) if titles > 1 else total
     return VisitNoise(total, layout.shift_df, shift, raw, own, own_df, prior_df)
 
@@ -99,29 +98,25 @@ def _per_title(layout: Layout, values: Floats) -> Floats:
     return np.asarray(values @ member)
 
 
-def _share(layout: Layout, raw: Floats, robust: bool) -> tuple[Floats, Floats, Floats]:
-    """(own, own df, prior df), each (S, T): one title none, two pooled, more moderated.
+def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
+    """(own, own df, prior df), each (S, T): one title none, two pooled, more moderated; a title without residuals of its own gets
+    the prior.
 
     A title never gets more degrees of freedom than all titles' residuals hold together.
     """
     d = layout.own_df
-    having = int((d > 0).sum())
-    if having == 0:
+    has = d > 0
+    if not has.any():
         none = np.zeros_like(raw)
         return none, none, none
-    pooled_df = d.sum() * (1.0 - 1.0 / max(having, 2))
-    if having <= 2:
+    pooled_df = d.sum() * (1.0 - 1.0 / max(int(has.sum()), 2))
+    if has.sum() <= 2:
         pooled = (raw * d).sum(axis=1, keepdims=True) / d.sum()
         return np.repeat(pooled, d.size, axis=1), np.full(raw.shape, pooled_df), np.full(raw.shape, np.inf)
-    if robust:
-        shared = [moderate_robustly(row[d > 0], d[d > 0]) for row in raw]
-        prior = np.full(raw.shape, np.inf)
-        own = np.array([[s.prior_variance] for s in shared]) * np.ones_like(raw)
-        prior[:, d > 0] = [s.prior_df for s in shared]
-        own[:, d > 0] = [s.posterior for s in shared]
-    else:
-        moderated = moderate(raw, d)
-        own, prior = moderated.posterior, moderated.prior_df
+    shared = moderate_robustly(raw[:, has], d[has])
+    own = np.repeat(shared.prior_variance[:, None], d.size, axis=1)
+    prior = np.repeat(shared.prior_df.max(axis=1, keepdims=True), d.size, axis=1)
+    own[:, has], prior[:, has] = shared.posterior, shared.prior_df
     return own, np.minimum(d + prior, pooled_df), prior
 
 
