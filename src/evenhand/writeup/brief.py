@@ -8,7 +8,7 @@ from typing import Final
 from evenhand import wording
 from evenhand.judging.model import MeasureJudgement, Verdict
 from evenhand.screening.model import Flag, Screening, Weight
-from evenhand.units import duration_words, number
+from evenhand.units import duration_words, number, percent
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
@@ -72,7 +72,7 @@ def rests_on(material: Material) -> str:
     seconds = sum(r.seconds for r in material.runs if r.counts)
     said = (
         f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, "
-        f"{'rounds taken out' if material.average.rounds_used else 'no rounds'}; {judgement.design.confidence:.0%} intervals."
+        f"{'rounds taken out' if material.average.rounds_used else 'no rounds'}; {percent(100 * judgement.design.confidence, 0)} intervals."
     )
     return f"{said} The setup of {wording.counted(unproven, 'run')} is unproven: labels are taken on trust." if unproven else said
 
@@ -139,12 +139,13 @@ def still_open(material: Material) -> Section | None:
 
 
 def depends(material: Material) -> Section | None:
-    """Verdicts that another way of doing the analysis would change; notes of the judge."""
-    all_of_them = (*material.disagreements, *material.judgement.disagreements)
+    """Verdicts against the baseline, in the leading measures, that another way of doing the analysis would change; notes."""
+    labels = {judged.measure.key: judged.measure.label for judged in material.leading}
     told = [
-        f"{material.title_label(d.title) if d.title else 'over titles'}, {d.measure}, {material.setup_label(d.setup)}: "
-        f"{sentences.disagreement(d.shown, d.other)} ({d.way})"
-        for d in all_of_them
+        f"{d.way}: {material.title_label(d.title) if d.title else 'over titles'}, {labels[d.measure]}, "
+        f"{material.setup_label(d.setup)}: {sentences.disagreement(d.shown, d.other)}"
+        for d in (*material.disagreements, *material.judgement.disagreements)
+        if d.measure in labels and d.against == material.study.baseline
     ]
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
