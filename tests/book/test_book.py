@@ -191,7 +191,7 @@ def test_no_study_and_a_study_already_there_are_told(tmp_path: Path) -> None:
 
 
 def test_names_beyond_ascii_and_long_ones_are_no_matter(tmp_path: Path, new_run: Make) -> None:
-    folder = tmp_path / "Vergleich – Größe 日本 %20 'x'" / ("long-" * 20)
+    folder = tmp_path / "Vergleich – Größe 日本 %20 'x'" / ("long-" * 8)
     with Book.create(folder, "question = 'ß'\n") as book:
         assert book.add_run(new_run()).outcome is Outcome.TAKEN
     deepest = max(len(str(p.relative_to(folder))) for p in folder.rglob("*"))

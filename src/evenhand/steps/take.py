@@ -170,8 +170,9 @@ class _Taking:
         if self._choices.settles or self._choices.skip_bad_rows:
             reading, recipe = read_settled(log, path.name, self._choices, self._recipes, scene_of(self._study, there.key).seconds)
             if self._book.read_anew(NewRun(there.key, log, str(path), reading, recipe, self._choices.skip_bad_rows)):
-                self._book.remember_recipe(recipe)
                 outcome = Outcome.REREAD
+            if self._choices.settles:
+                self._book.remember_recipe(recipe)
         self._report(path, Added(outcome, there))
 
     def _free(self, key: RunKey, log: bytes) -> RunKey:
