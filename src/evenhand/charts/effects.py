@@ -6,7 +6,7 @@ from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference
-from evenhand.charts.sheet import legible, spoken
+from evenhand.charts.sheet import legible, sentence, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE
 from evenhand.charts.titles import margins_in_words, name_of
 from evenhand.judging.model import Effect, MeasureJudgement
@@ -76,7 +76,7 @@ def effect_name(study: Study, effect: Effect) -> str:
 
 
 def _caption(study: Study, judged: MeasureJudgement, titles: int) -> str:
-    return (
+    return sentence(
         f"{spoken(judged.measure)}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor "
         f"moves to the level named "
         f"first; open marks: how much that change differs between the levels of the other factor (0 = the factors do "

@@ -6,7 +6,7 @@ from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference, unit_of
-from evenhand.charts.sheet import legible, spoken
+from evenhand.charts.sheet import legible, sentence, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import margins_in_words, name_of
 from evenhand.judging.model import MeasureJudgement
@@ -83,7 +83,7 @@ def title_contrasts(study: Study, judged: MeasureJudgement, *, form: Form = PAGE
 def _caption(study: Study, judged: MeasureJudgement, base: str, titles: int) -> str:
     visits = sorted({c.visits for c in judged.cells})
     count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
-    return (
+    return sentence(
         f"{spoken(judged.measure)} of {wording.counted(titles, 'title')} under each setup against {base}; {count} visits a "
         f"setup; bars: "
         f"{study.confidence * 100:g}{NO_BREAK}% intervals, simultaneous over the pairs of a title. "

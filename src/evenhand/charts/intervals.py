@@ -99,7 +99,7 @@ class _Plan:
             self.step = min(room, 2.6 * t if rows.lanes == 1 else 5.5 * t)
         else:
             self.step = wanted
-        self.size = min(t, 0.82 * self.step)
+        self.size = min(t, 0.9 * self.step)
         edge = margin_of(form)
         widest = max(width_of(legible(label), self.size, SANS_BOLD_FILE) for label in rows.labels)
         self.label_room = min(widest + t, (0.4 if form.stacked else 0.3) * form.width)

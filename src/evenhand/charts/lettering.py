@@ -25,6 +25,11 @@ def width_of(text: str, size: float, file: str = SANS_FILE) -> float:
     return size * sum(advances.get(ord(c), 1.0 if ord(c) >= 0x2E80 else 0.6) for c in text)
 
 
+def lacking(text: str, file: str = SANS_FILE) -> set[str]:
+    """Letters of `text` that the font does not hold. One of them makes the drawing library set the whole text in another font."""
+    return {c for c in text if ord(c) not in _advances(file)}
+
+
 def wrapped(text: str, size: float, room: float, lines: int = 2, file: str = SANS_FILE) -> tuple[str, ...]:
     """`text` in at most `lines` lines no wider than `room` pixels, broken at blanks; what does not fit ends in …"""
     found: list[str] = []

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
-from evenhand.charts.sheet import legible, spoken
+from evenhand.charts.sheet import legible, sentence, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import margins_in_words
 from evenhand.judging.model import MeasureJudgement, OverTitles
@@ -103,7 +103,7 @@ def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: 
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
     visits = sorted({c.visits for m in both for c in m.cells})
     count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
-    return (
+    return sentence(
         f"{names}: geometric mean over {wording.counted(titles, 'title')}, each setup against {base}; {count} visits a setup. "
         f"Thin bar: {level} interval for these titles; pale bar: for titles like these. Shaded: {margins_in_words(both)}."
     )

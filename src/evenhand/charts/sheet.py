@@ -205,6 +205,11 @@ def spoken(measure: Measure) -> str:
     return "average" if measure.key == "average" else f"{measure.label[:1].lower()}{measure.label[1:]}"
 
 
+def sentence(text: str) -> str:
+    """`text` with a capital at its beginning."""
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def legible(label: str) -> str:
     """A label from outside, fit to be drawn: no control characters, no direction overrides."""
     return wording.plain(label, 120)

@@ -23,6 +23,7 @@ from evenhand.charts.sheet import (
     margin_of,
     points,
     rules,
+    sentence,
     sheet,
     spoken,
     texts,
@@ -244,7 +245,7 @@ def margins_in_words(shown: Sequence[MeasureJudgement]) -> str:
 def _caption(study: Study, shown: Sequence[MeasureJudgement], cells: Sequence[Cell]) -> str:
     names = wording.listed([f"{spoken(m.measure)} ({'open' if m is not shown[-1] else 'filled'} marks)" for m in reversed(shown)])
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
-    return (
+    return sentence(
         f"{names}, in {shown[-1].measure.unit}; bars: {level} interval of each setup's own mean over "
         f"{spread([c.visits for c in cells], 'visit')} and {spread([c.runs for c in cells], 'run')}; "
         f"{margins_in_words(list(reversed(shown)))}."
