@@ -81,7 +81,9 @@ def made(making: Making) -> list[ScreenedRun]:
 def changed(runs: Sequence[ScreenedRun], index: int, ns: np.ndarray, missing: float = 0.0) -> list[ScreenedRun]:
     """The runs with the frames of one of them replaced."""
     out, run = list(runs), runs[index]
-    out[index] = replace(run, whole=Frames(ns), cut=Cut(Frames(ns), 0, ns.size, NOTHING_BEFORE, 0.0, missing), sha256="changed")
+    out[index] = replace(
+        run, whole=Frames(ns), cut=Cut(Frames(ns), 0, ns.size, NOTHING_BEFORE, 0.0, missing), sha256=f"changed {index}"
+    )
     return out
 
 

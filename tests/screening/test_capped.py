@@ -47,6 +47,17 @@ def test_the_cap_that_the_study_states_is_no_reason_to_doubt(bench, clean):
     assert [f for f in found.flags if f.check == "capped" and "the study states" in f.sentence]
 
 
-def test_a_steady_game_is_not_capped(bench):
-    steady = bench.made(bench.making(cv=0.004, lively=0.004, run=0.02))
+@pytest.mark.parametrize("spread", [0.005, 0.02])
+def test_a_steady_game_is_not_capped(bench, spread):
+    steady = bench.made(bench.making(cv=0.004, lively=0.004, run=spread, seed=6))
     assert not [f for f in screen(steady).flags if f.check == "capped"]
+
+
+def test_a_setup_that_was_capped_in_all_its_runs_is_found(bench, clean):
+    """Others exceed the cap, so it is not the scene's."""
+    runs = clean
+    for i, r in enumerate(clean):
+        if (r.key.title, r.key.setup) == ("title0", "s1"):
+            runs = bench.changed(runs, i, held(r.whole.ns, 45, i))
+    capped = {f.run for f in bench.doubts(screen(runs)) if f.check == "capped"}
+    assert capped == {r.key for r in clean if (r.key.title, r.key.setup) == ("title0", "s1")}

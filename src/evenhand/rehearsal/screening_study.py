@@ -21,7 +21,7 @@ from evenhand.screening.screen import screen
 from evenhand.study.model import RunKey
 
 GOOD: Final = "good"
-STRICTNESS: Final = (0.7, 0.85, 1.0, 1.2, 1.4)
+STRICTNESS: Final = (0.8, 1.0, 1.25)
 _AT_ONCE: Final = 4  # made runs in one screening: few enough that the others stay what they are
 _PRICE: Final = 5.0  # a good run flagged counts as much as so many right reasons missed
 _SCALED: Final = ("capped", "lone-stall", "wrong-setup", "busy-machine", "first-run", "odd-run")

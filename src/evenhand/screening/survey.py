@@ -35,7 +35,7 @@ class Traits:
     """Plain numbers of one run's counted frames.
 
     rough : median size of the change of log duration from one frame to the next.
-    pile_share : largest share of frames inside a window `PILE_WIDTH` wide; pile_ms : where it begins; pile_below : share of
+    pile_share : largest share of frames inside a window `PILE_WIDTH` wide; pile_ms : its middle frame; pile_below : share of
     frames faster than it. longest_ms : longest frame. tail : frames (scenes of fixed frames) or seconds from the start of the
     scene to the end of the log.
     """
@@ -59,7 +59,7 @@ def measure_traits(run: ScreenedRun) -> Traits:
     return Traits(
         rough=float(np.median(np.abs(np.diff(logs)))) if ms.size > 1 else 0.0,
         pile_share=float(inside[start] / ms.size),
-        pile_ms=float(np.exp(ordered[start])),
+        pile_ms=float(np.exp(ordered[start + inside[start] // 2])),
         pile_below=start / ms.size,
         longest_ms=float(ms.max()),
         tail=float(rest.size) if run.scene.pace is Pace.FRAMES else float(rest.sum() / 1e9),

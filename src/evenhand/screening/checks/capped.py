@@ -6,7 +6,6 @@ from typing import Final
 
 import numpy as np
 
-from evenhand.frames.model import Floats
 from evenhand.screening.found import Found, doubt, note
 from evenhand.screening.survey import PILE_WIDTH, SceneSurvey, Survey, Traits
 from evenhand.wording import counted
@@ -14,7 +13,8 @@ from evenhand.wording import counted
 _AT_THE_EDGE: Final = 0.1  # share of frames that may be faster than a cap (late frames are caught up)
 _MORE_THAN_OTHERS: Final = 0.25  # share by which the pile-up exceeds that of the cell's other runs
 _FASTER: Final = 0.2  # share of another run's frames under the cap that shows that the scene can run faster
-_SAME_CAP: Final = 0.01  # relative difference of caps that are one
+_SAME_CAP: Final = 0.003  # relative difference of pile-ups at one cap; what is steady by nature varies more
+_NEAR_COMMON: Final = 0.006  # of a common cap: limiters and displays keep to it that well
 _COMMON: Final = (30, 40, 45, 48, 50, 60, 72, 75, 90, 100, 120, 141, 144, 160, 162, 165, 180, 200, 240, 300, 360, 480)
 
 
@@ -25,17 +25,17 @@ def find(survey: Survey, threshold: float) -> Found:
     found = Found()
     for scene in survey.scenes:
         piled = [int(i) for i in scene.members if _piled(survey.traits[int(i)], threshold)]
-        notes: list[int] = []
+        several = len({survey.key(i).setup for i in piled}) > 1
+        one_cap = bool(piled) and _at_one_rate(survey, piled) and (several or _nameable(survey, piled[0]))
+        reach: list[int] = []
         for i in piled:
-            if _known(survey, i) or not _others_run_faster(survey, scene, i):
-                notes.append(i)
-            elif _steady_by_nature(survey, scene, i):
+            if not one_cap and _steady_by_nature(survey, scene, i):
                 continue
+            if _known(survey, i) or not _others_run_faster(survey, scene, i):
+                reach.append(i)
             else:
                 _report(found, survey, i)
-        _report_scene(
-            found, survey, scene, [i for i in notes if not _steady_by_nature(survey, scene, i) or _same_rate(survey, notes)]
-        )
+        _report_scene(found, survey, scene, reach)
     return found
 
 
@@ -44,10 +44,10 @@ def _piled(traits: Traits, threshold: float) -> bool:
 
 
 def _cap(traits: Traits) -> float:
-    """The cap a second that a pile-up stands for: the common one inside it, else its middle."""
-    middle = 1e3 / (traits.pile_ms * (1 + PILE_WIDTH / 2))
-    near = min(_COMMON, key=lambda c: abs(np.log(c / middle)))
-    return float(near) if abs(np.log(near / middle)) <= PILE_WIDTH / 2 else middle
+    """The cap a second that a pile-up stands for: a common one where it is near enough, else its own rate."""
+    rate = 1e3 / traits.pile_ms
+    near = min(_COMMON, key=lambda c: abs(np.log(c / rate)))
+    return float(near) if abs(np.log(near / rate)) <= _NEAR_COMMON else rate
 
 
 def _known(survey: Survey, i: int) -> bool:
@@ -62,27 +62,32 @@ def _others_run_faster(survey: Survey, scene: SceneSurvey, i: int) -> bool:
 
 
 def _steady_by_nature(survey: Survey, scene: SceneSurvey, i: int) -> bool:
-    """Whether the cell's other runs pile up as much, each at its own rate: a steady scene, not a cap."""
+    """Whether the cell's other runs (in a cell of one, the scene's) pile up as much, each at its own rate: a steady scene."""
     row = int(np.flatnonzero(scene.members == i)[0])
     mates = scene.members[scene.mates(row)]
-    others = mates if mates.size else scene.members[scene.members != i]
-    if others.size == 0:
-        return _cap(survey.traits[i]) not in _COMMON
-    shares: Floats = np.array([survey.traits[int(j)].pile_share for j in others])
-    return bool(survey.traits[i].pile_share - np.median(shares) < _MORE_THAN_OTHERS)
+    others = [int(j) for j in (mates if mates.size else scene.members[scene.members != i])]
+    if not others:
+        return not _nameable(survey, i)
+    shares = [survey.traits[j].pile_share for j in others]
+    alike = survey.traits[i].pile_share - float(np.median(shares)) < _MORE_THAN_OTHERS
+    return alike and not (_nameable(survey, i) and _at_one_rate(survey, [i, *others]))
 
 
-def _same_rate(survey: Survey, runs: list[int]) -> bool:
+def _nameable(survey: Survey, i: int) -> bool:
+    return _cap(survey.traits[i]) in _COMMON or _known(survey, i)
+
+
+def _at_one_rate(survey: Survey, runs: list[int]) -> bool:
     at = [survey.traits[i].pile_ms for i in runs]
-    return len(at) > 1 and max(at) / min(at) - 1 <= _SAME_CAP
+    return max(at) / min(at) - 1 <= _SAME_CAP
 
 
 def _report(found: Found, survey: Survey, i: int) -> None:
     traits = survey.traits[i]
     cap = _cap(traits)
     said = (
-        f"{traits.pile_share:.0%} of frames last within {PILE_WIDTH:.0%} of {1e3 / cap:.1f} ms: a cap at {cap:.0f} a second, "
-        "which other runs of the scene exceed."
+        f"{traits.pile_share:.0%} of frames last within {PILE_WIDTH:.0%} of {traits.pile_ms:.1f} ms: a cap at {cap:.0f} a second,"
+        " which other runs of the scene exceed."
     )
     evidence = {"share": traits.pile_share, "cap": cap, "ms": traits.pile_ms}
     found.flags.append(doubt(survey.key(i), "capped", said, evidence))
