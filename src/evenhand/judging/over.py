@@ -14,6 +14,7 @@ from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval,
 from evenhand.judging.critical import pairs_quantile, t_quantile
 from evenhand.judging.decide import AHEAD, BEHIND, INNER_CONFIDENCE, decide, leaning
 from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
+from evenhand.judging.noise import Estimates
 from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
 from evenhand.stats.meta import RandomEffects, random_effects
 
@@ -71,12 +72,7 @@ def _over(
     )
     inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
     verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD
-    visits = _visits(analysis, titles, pair)
-    further = settle.further_visits(
-        found.estimate[0], found.se[0], found.df[0], np.array([visits]), margin, len(design.setups), design.confidence
-    )
     spread = _spread(analysis, estimate, np.array([c.estimate for c in at_titles]), votes[0, titles], share, effects)
-    counts = [c.verdict for c in at_titles]
     return OverTitles(
         measure=analysis.measure.key,
         setup=design.setups[pair[0]],
@@ -94,17 +90,32 @@ def _over(
         margin=margin,
         verdict=verdict,
         titles=len(titles),
-        titles_ahead=sum(v in AHEAD for v in counts),
-        titles_level=counts.count(Verdict.LEVEL),
-        titles_behind=sum(v in BEHIND for v in counts),
-        titles_open=counts.count(Verdict.OPEN),
-        titles_untold=counts.count(Verdict.UNTOLD),
+        **_verdict_counts([c.verdict for c in at_titles]),
         tipping=tipping(analysis, estimate, share, float(analysis.run_variance(rows)[0])),
-        visits_to_settle=int(further[0]) or None if verdict is Verdict.OPEN else None,
+        visits_to_settle=_further(analysis, found, titles, pair) if verdict is Verdict.OPEN else None,
         doubts=(*doubts_of(df, se, analysis.single_visit(np.array(pair))), *_few_titles(len(titles))),
         leaning=leaning(these, better),
         p_value=float(p_values(found.estimate, found.se, found.df)[0, 0]) if analysis.told else None,
     )
+
+
+def _verdict_counts(verdicts: Sequence[Verdict]) -> dict[str, int]:
+    return {
+        "titles_ahead": sum(v in AHEAD for v in verdicts),
+        "titles_level": verdicts.count(Verdict.LEVEL),
+        "titles_behind": sum(v in BEHIND for v in verdicts),
+        "titles_open": verdicts.count(Verdict.OPEN),
+        "titles_untold": verdicts.count(Verdict.UNTOLD),
+    }
+
+
+def _further(analysis: Analysis, found: Estimates, titles: Sequence[int], pair: Pair) -> int | None:
+    design = analysis.design
+    visits = np.array([_visits(analysis, titles, pair)])
+    further = settle.further_visits(
+        found.estimate[0], found.se[0], found.df[0], visits, analysis.margin, len(design.setups), design.confidence
+    )
+    return int(further[0]) or None
 
 
 def _few_titles(titles: int) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval,
 from evenhand.judging.critical import t_quantile
 from evenhand.judging.decide import INNER_CONFIDENCE, decide, leaning
 from evenhand.judging.model import Comparison, Design, Verdict
+from evenhand.judging.noise import Estimates
 from evenhand.stats.multiplicity import benjamini_hochberg
 
 Floats = npt.NDArray[np.float64]
@@ -50,12 +51,7 @@ def _compare(
     rows = analysis.rows(np.eye(titles)[title], weights[pair])
     found = analysis.contrasts(rows)
     estimate, se, df = found.estimate[0], found.se[0], found.df[0]
-    critical = analysis.title_quantiles(title, rows, found.df)[0]
-    halves = (
-        half_width(se, critical),
-        half_width(se, t_quantile(df, design.confidence)),
-        half_width(se, t_quantile(df, INNER_CONFIDENCE)),
-    )
+    halves = _half_widths(analysis, title, rows, found)
     p = p_values(estimate, se, df)
     visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
     further = settle.further_visits(estimate, se, df, visits, margin, len(design.setups), design.confidence)
@@ -87,6 +83,18 @@ def _compare(
             )
         )
     return compared
+
+
+def _half_widths(
+    analysis: Analysis, title: npt.NDArray[np.intp], rows: Floats, found: Estimates
+) -> tuple[Floats, Floats, Floats]:
+    """Over all pairs of the title, of this pair alone, and for the two one-sided tests; each (K,)."""
+    se, df = found.se[0], found.df[0]
+    return (
+        half_width(se, analysis.title_quantiles(title, rows, found.df)[0]),
+        half_width(se, t_quantile(df, analysis.design.confidence)),
+        half_width(se, t_quantile(df, INNER_CONFIDENCE)),
+    )
 
 
 def tipping(analysis: Analysis, estimate: float, shift_share: float, run_variance: float) -> float | None:

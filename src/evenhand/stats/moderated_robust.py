@@ -50,9 +50,9 @@ def _robust_prior(s2: Floats, d: Floats, plain_variance: Floats, plain_df: Float
     floor = np.median(s2, axis=1, keepdims=True) * 1e-12
     log_s2 = np.log(_at_common_df(np.maximum(s2, floor), d, plain_variance, plain_df))
     common = float(d.max())
-    trend = stats.trim_mean(log_s2, tails[1], axis=1)[:, None]
-    low, high = np.asarray(np.quantile(log_s2 - trend, [tails[0], 1 - tails[1]], axis=1))[:, :, None]
-    clipped = np.clip(log_s2 - trend, low, high)
+    trend = np.asarray(stats.trim_mean(log_s2, tails[1], axis=1))[:, None]
+    ends: Floats = np.asarray(np.quantile(log_s2 - trend, [tails[0], 1 - tails[1]], axis=1), dtype=np.float64)
+    clipped = np.clip(log_s2 - trend, ends[0, :, None], ends[1, :, None])
     table = _moments_table(round(common, 9), tails)
     bulk = _bulk_df(clipped.var(axis=1, ddof=1), plain_df, table)
     log_scale = trend[:, 0] + clipped.mean(axis=1) - table.mean(_linked(bulk))
