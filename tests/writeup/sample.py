@@ -1,4 +1,4 @@
-"""A study, its judgement and everything else a report needs, made of plain nouns with a fixed seed: no frames, no study folder."""
+"""A study, its judgement and all else that a report needs, made of plain nouns with a fixed seed: no frames, no folder."""
 
 from __future__ import annotations
 

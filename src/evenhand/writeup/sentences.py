@@ -165,14 +165,14 @@ def reach_or_tipping(found: Found, measure: Measure) -> str:
 def headline(found: Sequence[Found], names: Mapping[str, str], base: str) -> str:
     """The situation in one short sentence without numbers."""
     if not found:
-        return f"Nothing could be compared with {base}"
+        return f"nothing could be compared with {base}"
     kinds = {f.verdict for f in found}
     if kinds == {Verdict.UNTOLD}:
-        return f"One visit a setup bears no verdict against {base}"
+        return f"one visit a setup bears no verdict against {base}"
     if kinds == {Verdict.LEVEL} and len(found) > 1:
-        return f"All setups are level with {base}"
+        return f"all setups are level with {base}"
     if kinds == {Verdict.OPEN} and len(found) > 1:
-        return f"Against {base} nothing is settled yet"
+        return f"against {base} nothing is settled yet"
     told: list[str] = []
     for verdict in TOLD:
         own = [names[f.setup] for f in found if f.verdict is verdict]
@@ -281,7 +281,7 @@ class _Printer:
     def __init__(self, measure: Measure, se: float, margin: float, places: int | None = None) -> None:
         self.measure, self.se, self.margin = measure, se, margin
         self.unit = f"{NO_BREAK}%" if measure.scale is Scale.LOG else f" {measure.unit}"
-        up, down = self.shown(margin), self.shown(-margin)
+        up, down = (round(self.shown(m), 9) for m in (margin, -margin))  # 3, not 3.0000000000000027, which "3.0" would not reach
         self.lines = (0.0, up, down, -up, -down)
         self.places = decimals_for(100 * se if measure.scale is Scale.LOG else se, most=2) if places is None else places
 

@@ -8,7 +8,7 @@ from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles
+from evenhand.writeup.answer import at_titles, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
@@ -37,11 +37,8 @@ def over(material: Material) -> Section | None:
 
 def _heading(material: Material) -> str:
     found = [o for o in material.average.over if o.against == material.study.baseline]
-    names = {s.name: s.label for s in material.study.setups}
-    text = sentences.headline(found, names, material.setup_label(material.study.baseline))
-    return (
-        f"Over titles, {text}" if not text.startswith(("All", "Against", "One")) else f"Over titles: {text[:1].lower()}{text[1:]}"
-    )
+    names = labels(material)
+    return f"Over titles, {sentences.headline(found, names, material.setup_label(material.study.baseline))}"
 
 
 def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:

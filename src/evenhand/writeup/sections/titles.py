@@ -69,12 +69,7 @@ def _heading(material: Material, title: Title) -> str:
     found = [c for c in at_titles(material, material.average) if c.title == title.name]
     if not found:
         return f"{title.label}: no setup could be compared"
-    text = sentences.headline(found, labels(material), material.setup_label(material.study.baseline))
-    return (
-        f"{title.label}: {text[:1].lower()}{text[1:]}"
-        if text.startswith(("All", "Against", "One", "Nothing"))
-        else f"{title.label}: {text}"
-    )
+    return f"{title.label}: {sentences.headline(found, labels(material), material.setup_label(material.study.baseline))}"
 
 
 def _scene(scene: Scene) -> str:
