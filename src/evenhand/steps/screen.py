@@ -15,7 +15,7 @@ from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun, screened
 from evenhand.study.model import Study
 from evenhand.study.read import read_study
-from evenhand.writeup.brief import doubtful
+from evenhand.writeup.brief import doubtful, noted
 from evenhand.writeup.model import Section, Table
 
 
@@ -46,7 +46,8 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
             Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=ruled)
         )
     decided = None if blind else standings(runs)
-    return Screened(runs, shown, ruled, blind, (*sections, *([decided] if decided else [])))
+    more = [section for section in (decided, noted(shown)) if section is not None]
+    return Screened(runs, shown, ruled, blind, (*sections, *more))
 
 
 def blind_seed(runs: tuple[StudyRun, ...]) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from typing import Final
 
@@ -14,17 +15,18 @@ from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 
 MOST_DISAGREEMENTS: Final = 12
+MOST_NOTES: Final = 2  # of a kind
 
 
 def account(material: Material) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
     titles = [at_titles(material, judged) for judged in material.leading]
-    last = [factor_effects(material), still_open(material), depends(material)]
+    last = [factor_effects(material), still_open(material), depends(material), noted(material.screening)]
     return (doubtful(material.screening), over_titles(material), *titles, *(section for section in last if section is not None))
 
 
 def doubtful(screening: Screening) -> Section:
-    """Runs with doubtful flags, with the reason; notes after them, counted by kind."""
+    """Runs with doubtful flags, with the reason and what to do."""
     strong = [f for f in screening.flags if f.weight is Weight.DOUBTFUL]
     runs = screening.doubtful()
     if runs:
@@ -32,9 +34,21 @@ def doubtful(screening: Screening) -> Section:
         heading = f"{wording.counted(len(runs), 'run')} of {screening.runs} {verb} doubtful"
     else:
         heading = f"None of the {wording.counted(screening.runs, 'run')} is doubtful"
-    tables = (flag_table(strong),) if strong else ()
-    notes = [f"{f.run}: {f.sentence}" for f in screening.flags if f.weight is Weight.NOTE]
-    return Section("doubtful", heading, tables=tables, items=(*notes, *screening.untold))
+    return Section("doubtful", heading, tables=(flag_table(strong),) if strong else ())
+
+
+def noted(screening: Screening) -> Section | None:
+    """What the checks noticed that proposes nothing, a few of each kind; then what they could not tell."""
+    items: list[str] = []
+    by_check: dict[str, list[Flag]] = defaultdict(list)
+    for flag in (f for f in screening.flags if f.weight is Weight.NOTE):
+        by_check[flag.check].append(flag)
+    for flags in by_check.values():
+        items += [f"{f.run}: {f.sentence}" for f in flags[:MOST_NOTES]]
+        rest = len(flags) - MOST_NOTES
+        items += [f"and {wording.counted(rest, 'run')} more like that: evenhand screen --json lists them"] if rest > 0 else []
+    items += screening.untold
+    return Section("noted", "What the checks noticed, and what they cannot tell", items=tuple(items)) if items else None
 
 
 def flag_table(flags: Sequence[Flag]) -> Table:
@@ -70,9 +84,11 @@ def rests_on(material: Material) -> str:
     judgement = material.judgement
     unproven = sum(not r.proven for r in material.runs if r.counts)
     seconds = sum(r.seconds for r in material.runs if r.counts)
+    rounds = "rounds taken out" if material.average.rounds_used else "no rounds"
+    confidence = percent(100 * judgement.design.confidence, 0)
     said = (
-        f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, "
-        f"{'rounds taken out' if material.average.rounds_used else 'no rounds'}; {percent(100 * judgement.design.confidence, 0)} intervals."
+        f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, {rounds}; "
+        f"{confidence} intervals."
     )
     return f"{said} The setup of {wording.counted(unproven, 'run')} is unproven: labels are taken on trust." if unproven else said
 
