@@ -1,7 +1,7 @@
-"""Time to read a log of 10 MB into frames, as a multiple of polars reading the same columns of the same bytes in the same run.
+"""Time to read a log of 10 MB into frames, as a multiple of polars reading the same columns in the same run.
 
-Bound: within 2 times. Every format is read ours, theirs, ours, theirs ...; medians are compared, so that other work on the machine
-weighs on both alike.
+Bound: within 2 times. Every format is read ours, theirs, ours, theirs ...; medians are compared, so that other work on the
+machine weighs on both alike.
 """
 
 from __future__ import annotations
@@ -39,7 +39,9 @@ def scene(count: int) -> tuple[np.ndarray, np.ndarray]:
     return ms, np.cumsum(ms) / 1e3
 
 
-def grown(name: str, header: str, row: str, separator: str, columns: tuple[str, ...], comma: bool = False, end: str = "\n") -> Log:
+def grown(
+    name: str, header: str, row: str, separator: str, columns: tuple[str, ...], comma: bool = False, end: str = "\n"
+) -> Log:
     """A log of the wanted size: `row` is a format of n, t (seconds), x (ms) and r (frames a second)."""
     ms, ends = scene(BYTES // len(row.format(n=9, t=9.0, x=9.0, r=99.0)) + 1)
     lines = [row.format(n=n, t=t, x=x, r=1e3 / x) for n, (t, x) in enumerate(zip(ends.tolist(), ms.tolist(), strict=True))]
