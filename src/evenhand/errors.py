@@ -84,6 +84,7 @@ FAILURES: Final[dict[str, str]] = {
     "unknown-measure": "a measure that is not in the catalogue",
     "no-such-log": "a file, folder or glob that matches nothing",
     "option-unclear": "an option's value cannot be understood",
+    "pattern-unclear": "a pattern of paths names a field that there is not, or nothing at all",
     "which-run": "the path of a log does not tell which run it is",
     # study.toml
     "study-unreadable": "the study file cannot be opened or is not text",
