@@ -12,20 +12,20 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from evenhand.frames.cells import Kind, fits, kind, split
+from evenhand.frames.cells import NONE, Kind, fits, is_comment, kind, split
 from evenhand.frames.layout import Found
 from evenhand.frames.model import BadRow, Floats
 
 NO_SEPARATOR: Final = "\x1f"
 DAY_NS: Final = 86_400 * 10**9
-_BLANKS: Final = re.compile(rb"[ \t]+")
-_EDGES: Final = re.compile(rb"(?m)^[ \t]+|[ \t]+$")
+_MOMENT: Final = re.compile(r"([^.,Z+]{19})(?:[.,](\d+))?(.*)")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Columns:
-    """Parsed rows. values : column -> numbers; int64 for whole numbers, int64 nanoseconds for times of day and dates, else float64.
+    """Parsed rows.
 
+    values : column -> numbers; int64 for whole numbers, int64 nanoseconds for times of day and dates, else float64.
     lines : 1-based line of each row, or None where they follow each other from `first_line`. bad : lines that are no rows.
     """
 
@@ -41,63 +41,83 @@ class Columns:
 
 
 def parse(
-    text: str, found: Found, wanted: Sequence[int], most_rows: int | None = None, where: tuple[int, str] | None = None
+    text: bytes,
+    found: Found,
+    wanted: Sequence[int],
+    most_rows: int | None = None,
+    where: tuple[int, str] | None = None,
+    gaps: bool = False,
 ) -> Columns:
-    """The wanted columns (0-based), of the first `most_rows` rows or of all. where : (column, text) that rows must have."""
+    """The wanted columns (0-based), of the first `most_rows` rows or of all.
+
+    where : (column, text) that rows must have. gaps : a cell without a number is NaN and spoils no row.
+    """
     end = found.end if most_rows is None else _after(text, found.begin, found.end, most_rows)
     body = text[found.begin : end]
     if where is None and found.regular:
-        fast = _fast(body, found, wanted)
+        fast = _fast(body, found, sorted(wanted), gaps)
         if fast is not None:
             return fast
-    return _careful(body, found, wanted, where)
+    return _careful(body, found, wanted, where, gaps)
 
 
-def texts(text: str, found: Found, column: int, most_rows: int = 4000) -> list[str]:
+def texts(text: bytes, found: Found, column: int, most_rows: int) -> list[str]:
     """Cells of a text column, in its first rows."""
-    body = text[found.begin : _after(text, found.begin, found.end, most_rows)]
+    body = text[found.begin : _after(text, found.begin, found.end, most_rows)].decode()
     rows = (split(line, found.layout.delimiter) for line in body.split("\n") if line.strip())
     return [row[column] for row in rows if len(row) == found.layout.columns]
 
 
-def _after(text: str, begin: int, end: int, rows: int) -> int:
+def _after(text: bytes, begin: int, end: int, rows: int) -> int:
     """Where the given number of lines ends; never in the middle of one."""
     at = begin
     for _ in range(rows):
-        at = text.find("\n", at, end) + 1
+        at = text.find(b"\n", at, end) + 1
         if at == 0:
             return end
     return at
 
 
-def _fast(body: str, found: Found, wanted: Sequence[int]) -> Columns | None:
+def _fast(body: bytes, found: Found, wanted: Sequence[int], gaps: bool) -> Columns | None:
     """All rows at once, or None where any row is not like the others."""
-    data = body.encode()
     separator = found.layout.delimiter or NO_SEPARATOR
-    if separator == " ":
-        data = _BLANKS.sub(b" ", _EDGES.sub(b"", data))
-    rows = data.count(b"\n") + (0 if data.endswith(b"\n") else 1)
-    quoted = b'"' in data
-    if b"\n\n" in data or (not quoted and data.count(separator.encode()) != rows * (found.layout.columns - 1)):
+    quoted = b'"' in body
+    body = body if quoted else _tightened(body, separator.encode())
+    rows = body.count(b"\n") + (0 if body.endswith(b"\n") else 1)
+    cells = rows * (found.layout.columns - 1)
+    if b"\n\n" in body or not wanted or (not quoted and body.count(separator.encode()) != cells):
         return None
     schema = {f"column_{c + 1}": _dtype(found, c) if c in wanted else pl.String for c in range(found.layout.columns)}
     try:
         table = pl.read_csv(
-            data,
+            body,
             has_header=False,
             separator=separator,
             schema=schema,
             columns=list(wanted),
-            decimal_comma=found.layout.decimal == ",",
+            decimal_comma=found.layout.decimal == "," and separator != ",",
             quote_char='"' if quoted else None,
-            null_values=None,
+            null_values=[spelt for word in NONE for spelt in {word, word.upper(), word.title()}] if gaps else None,
         )
-        values = {c: _array(table[:, i], found.kinds[c]) for i, c in enumerate(sorted(wanted))}
+        if table.height != rows or (not gaps and any(table.null_count().row(0))):
+            return None
+        values = {c: _array(table[:, i], found.kinds[c]) for i, c in enumerate(wanted)}
     except (pl.exceptions.PolarsError, ValueError):
         return None
-    if table.height != rows or any(table.null_count().row(0)):
-        return None
     return Columns(values, rows, found.layout.first_row)
+
+
+def _tightened(body: bytes, separator: bytes) -> bytes:
+    """Rows without blanks round their cells; where blanks part cells, with one blank between two."""
+    if b" " not in body and (separator != b" " or b"\t" not in body):
+        return body
+    body = body.replace(b"\t", b" ") if separator == b" " else body
+    while b"  " in body:
+        body = body.replace(b"  ", b" ")
+    around = (b"\n",) if separator == b" " else (b"\n", separator)
+    for mark in around:
+        body = body.replace(b" " + mark, mark).replace(mark + b" ", mark)
+    return body.strip(b" ")
 
 
 def _dtype(found: Found, column: int) -> type[pl.DataType]:
@@ -107,52 +127,57 @@ def _dtype(found: Found, column: int) -> type[pl.DataType]:
 
 
 def _array(series: pl.Series, what: Kind) -> NDArray[np.int64] | Floats:
+    """Raises ValueError for a time that cannot be read."""
     if what is Kind.NUMBER:
-        return series.to_numpy()
+        return series.to_numpy()  # whole numbers with gaps become floats
     return _moments(series.to_list(), what)
 
 
-def _moments(cells: Sequence[str], what: Kind) -> NDArray[np.int64]:
+def _moments(cells: Sequence[str | None], what: Kind) -> NDArray[np.int64]:
     """Clock times or dates in nanoseconds; a clock that passes midnight goes on. Raises ValueError."""
-    parsed = np.array([_clock_ns(cell) if what is Kind.CLOCK else _moment_ns(cell) for cell in cells], dtype=np.int64)
+    read = _clock_ns if what is Kind.CLOCK else _moment_ns
+    parsed = np.fromiter((read(cell or "") for cell in cells), dtype=np.int64, count=len(cells))
     if what is Kind.CLOCK and parsed.size:
         parsed = parsed + DAY_NS * np.concatenate(([0], np.cumsum(np.diff(parsed) < -DAY_NS // 2)))
     return parsed
 
 
 def _clock_ns(cell: str) -> int:
-    hours, minutes, rest = cell.strip().strip('"').split(":")
+    hours, minutes, rest = cell.strip(' "').split(":")
     seconds, _, fraction = rest.replace(",", ".").partition(".")
     return (int(hours) * 3600 + int(minutes) * 60 + int(seconds)) * 10**9 + int((fraction + "0" * 9)[:9])
 
 
 def _moment_ns(cell: str) -> int:
-    plain, fraction, zone = re.fullmatch(r"([^.,Z+]{19})(?:[.,](\d+))?(.*)", cell.strip().strip('"')).groups("")  # type: ignore[union-attr]
+    match = _MOMENT.fullmatch(cell.strip(' "'))
+    if match is None:
+        raise ValueError(cell)
+    plain, fraction, zone = match.groups()
     moment = datetime.fromisoformat(plain + zone)
     moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
-    return round(moment.timestamp()) * 10**9 + int((fraction + "0" * 9)[:9])
+    return round(moment.timestamp()) * 10**9 + int(((fraction or "") + "0" * 9)[:9])
 
 
-def _careful(body: str, found: Found, wanted: Sequence[int], where: tuple[int, str] | None) -> Columns:
+def _careful(body: bytes, found: Found, wanted: Sequence[int], where: tuple[int, str] | None, gaps: bool) -> Columns:
     """Row by row: blank lines, comments and repeated headers are passed over; what is no row is told with its place."""
     layout = found.layout
     kept: dict[int, list[str]] = {c: [] for c in wanted}
     lines: list[int] = []
     bad: list[BadRow] = []
-    for number, line in enumerate(body.split("\n"), start=layout.first_row):
+    for number, line in enumerate(body.decode().split("\n"), start=layout.first_row):
         cells = split(line, layout.delimiter)
-        if not line.strip() or line.lstrip().startswith(("#", "//")) or tuple(cells) == layout.header:
+        if not line.strip() or is_comment(line) or (tuple(cells) == layout.header):
             continue
         if where is not None and (len(cells) <= where[0] or cells[where[0]] != where[1]):
             continue
         wrong = _wrong(cells, found, wanted)
-        if wrong is not None:
+        if wrong is not None and not (gaps and len(cells) == layout.columns):
             bad.append(BadRow(number, *wrong))
             continue
         lines.append(number)
         for c in wanted:
             kept[c].append(cells[c])
-    values = {c: _converted(kept[c], found, c) for c in wanted}
+    values = {c: _converted(kept[c], found, c, gaps) for c in wanted}
     return Columns(values, len(lines), layout.first_row, np.array(lines, dtype=np.int64), tuple(bad))
 
 
@@ -161,24 +186,33 @@ def _wrong(cells: list[str], found: Found, wanted: Sequence[int]) -> tuple[int, 
     layout = found.layout
     if len(cells) != layout.columns:
         return min(len(cells), layout.columns), cells[-1], f"{len(cells)} cells instead of {layout.columns}"
-    kinds = [kind(cell, layout.decimal) for cell in cells]
-    if fits(kinds, found.kinds) and all(kinds[c] is not Kind.EMPTY for c in wanted):
-        return None
     for c in wanted:
-        if kinds[c] is Kind.EMPTY:
+        have = kind(cells[c], layout.decimal)
+        if have is Kind.EMPTY:
             return c + 1, cells[c], "no number"
-        if kinds[c] is not found.kinds[c]:
+        if not fits([have], (found.kinds[c],)):
             return c + 1, cells[c], "not a number" if found.kinds[c] is Kind.NUMBER else "not a time"
     return None
 
 
-def _converted(cells: list[str], found: Found, column: int) -> NDArray[np.int64] | Floats:
-    if found.kinds[column] is not Kind.NUMBER:
-        return _moments(cells, found.kinds[column])
-    plain = [cell.replace(",", ".") for cell in cells] if found.layout.decimal == "," else cells
-    if found.decimals[column] == 0:
+def _converted(cells: list[str], found: Found, column: int, gaps: bool) -> NDArray[np.int64] | Floats:
+    want, mark = found.kinds[column], found.layout.decimal
+    holes = {i for i, cell in enumerate(cells) if kind(cell, mark) is not want} if gaps else set()
+    if want is not Kind.NUMBER:
+        return _times(cells, want, holes)
+    plain = [cell.replace(",", ".") for cell in cells] if mark == "," else cells
+    if found.decimals[column] == 0 and not holes:
         try:
             return np.array([int(cell) for cell in plain], dtype=np.int64)
         except (ValueError, OverflowError):
             pass
-    return np.array([float(cell) for cell in plain], dtype=np.float64)
+    return np.array([np.nan if i in holes else float(cell) for i, cell in enumerate(plain)], dtype=np.float64)
+
+
+def _times(cells: list[str], want: Kind, holes: set[int]) -> NDArray[np.int64] | Floats:
+    values = _moments([cell for i, cell in enumerate(cells) if i not in holes], want)
+    if not holes:
+        return values
+    whole = np.full(len(cells), np.nan)
+    whole[[i for i in range(len(cells)) if i not in holes]] = values
+    return whole

@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.frames.columns import Columns
-from evenhand.frames.model import BadRow, Floats, Nanoseconds, Role
-from evenhand.frames.roles import SCALE, Meaning
+from evenhand.frames.evidence import SCALE, Meaning
+from evenhand.frames.model import BadRow, Floats, Nanoseconds, Role, Unit
 
 ABSURD_NS: Final = 60 * 10**9  # no frame lasts a minute
+MOST_FRAMES: Final = 50_000_000  # in a sampled log; beyond that the column counts no frames
 GAP_NS: Final = 100 * 10**6  # time that elapsed and a column of durations may lose
 
 
@@ -106,3 +107,18 @@ def _stamps(values: NDArray[np.int64] | Floats, scale: float) -> Nanoseconds:
 def _whole(values: Floats) -> Nanoseconds:
     inside = np.isfinite(values) & (np.abs(values) < 2.0**62)
     return np.where(inside, np.rint(np.where(inside, values, 0.0)), np.float64(_NO_NUMBER)).astype(np.int64)
+
+
+def averaged(meaning: Meaning, columns: Columns) -> Durations:
+    """Frames of equal length that add up to what the polling periods counted: right for the average and for nothing else."""
+    values = np.asarray(columns.values[meaning.column], dtype=np.float64)
+    stamps = columns.values[meaning.elapsed] if meaning.elapsed is not None else np.arange(values.size)
+    seconds = np.diff(stamps) * SCALE[meaning.elapsed_unit or Unit.S] / 1e9
+    good = np.isfinite(values[1:]) & (values[1:] > 0) & (seconds > 0) & (seconds < ABSURD_NS / 1e9)
+    own, spans = values[1:][good], seconds[good]
+    counts = own * spans if meaning.role is Role.RATE else spans * 1e9 / (own * meaning.scale)
+    count = max(round(float(counts.sum())), 1)
+    if not good.any() or count > MOST_FRAMES:
+        return Durations(np.empty(0, dtype=np.int64), columns.bad)
+    edges = np.rint(np.linspace(0.0, float(spans.sum()) * 1e9, count + 1)).astype(np.int64)
+    return Durations(np.diff(edges), columns.bad)

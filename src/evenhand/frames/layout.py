@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from evenhand.frames.cells import TIMES, Kind, decimals, fits, kind, split
+from evenhand.frames.cells import TIMES, Kind, decimals, fits, is_comment, kind, split
 from evenhand.frames.model import Layout
 
 DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
@@ -20,12 +20,13 @@ HEAD: Final = 120  # lines of the sample at the top
 TAIL: Final = 40  # and at the end
 FOOTER: Final = 30
 COVERS: Final = 0.8  # of the sampled rows
+_PARTING: Final = frozenset("\t;,|")  # a text that holds one of these was perhaps not split where it should be
 ONE_KIND: Final = 0.8  # of a column's filled cells; else the column is text
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A layout that fits. begin, end : characters of the text that are rows. kinds, decimals : per column.
+    """A layout that fits. begin, end : bytes of the text that are rows. kinds, decimals : per column.
 
     half_line : the last line was cut off by the end of the recording and is left out. regular : nothing but rows was seen between
     begin and end.
@@ -48,7 +49,7 @@ class _Line:
     end: int  # after its line end
 
 
-def layouts(text: str, encoding: str, delimiter: str | None = None, decimal: str | None = None) -> tuple[Found, ...]:
+def layouts(text: bytes, encoding: str, delimiter: str | None = None, decimal: str | None = None) -> tuple[Found, ...]:
     """Every layout that explains the text best, one where there is no doubt; none where nothing repeats."""
     head, tail = _head(text), _tail(text)
     tried: list[Found] = []
@@ -67,9 +68,10 @@ def _same(one: Found, other: Found) -> bool:
     return one.layout.delimiter == other.layout.delimiter and not any(one.decimals) and not any(other.decimals)
 
 
-def _try(text: str, encoding: str, delimiter: str, mark: str, head: Sequence[_Line], tail: Sequence[_Line]) -> Found | None:
-    rows = [[kind(cell, mark) for cell in split(line.text, delimiter)] for line in head]
-    usual = _usual(rows, lone=not delimiter)
+def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_Line], tail: Sequence[_Line]) -> Found | None:
+    rows = [_kinds(line, delimiter, mark) for line in head]
+    last = [_kinds(line, delimiter, mark) for line in tail] if len(head) == HEAD else []
+    usual = _usual([*rows, *last], lone=not delimiter)
     if usual is None:
         return None
     first = _first(rows, usual)
@@ -89,17 +91,21 @@ def _try(text: str, encoding: str, delimiter: str, mark: str, head: Sequence[_Li
         preamble=_preamble(head[:first], delimiter, mark, len(usual)),
         header=_header(head[:first], delimiter, mark, len(usual)),
         columns=len(usual),
-        first_row=text.count("\n", 0, head[first].begin) + 1,
-        last_row=text.count("\n", 0, end) + (0 if text[:end].endswith("\n") else 1),
+        first_row=text.count(b"\n", 0, head[first].begin) + 1,
+        last_row=text.count(b"\n", 0, end) + (0 if text[end - 1 : end] == b"\n" else 1),
         footer=tuple(line.text for line in tail[len(tail) - footer :] if line.text.strip()) if not half else (),
     )
     places = tuple(
-        max((decimals(row[c], mark) for row in shown if kind(row[c], mark) is Kind.NUMBER), default=0) for c in range(len(usual))
+        max((decimals(row[c], mark) for row in shown if kind(row[c], mark) in TIMES), default=0) for c in range(len(usual))
     )
-    plain = sum(k is not Kind.TEXT for k in usual) / len(usual)
-    filled = sum(k in TIMES for k in usual)
-    rank = (round(covered, 2), round(plain, 3) if plain == 1.0 else 0.0, 1.0 if filled else 0.0)
+    texts = [c for c, k in enumerate(usual) if k is Kind.TEXT]
+    joined = sum(any(set(row[c]) & _PARTING for row in shown) for c in texts)
+    rank = (round(covered, 2), float(not texts), float(any(k in TIMES for k in usual)), -float(joined))
     return Found(layout, head[first].begin, end, usual, places, half, all(fitting), rank)
+
+
+def _kinds(line: _Line, delimiter: str, mark: str) -> list[Kind]:
+    return [kind(cell, mark) for cell in split(line.text, delimiter)]
 
 
 def _usual(rows: Sequence[Sequence[Kind]], lone: bool) -> tuple[Kind, ...] | None:
@@ -131,9 +137,11 @@ def _first(rows: Sequence[Sequence[Kind]], usual: tuple[Kind, ...]) -> int | Non
     return None
 
 
-def _below(text: str, tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str, floor: int) -> tuple[int, bool]:
+def _below(
+    text: bytes, tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str, floor: int
+) -> tuple[int, bool]:
     """(lines below the rows, whether that is one line cut off by the end of the recording)."""
-    cut = bool(tail) and not text.endswith("\n") and _cut_off(tail, usual, delimiter, mark)
+    cut = bool(tail) and not text.endswith(b"\n") and _cut_off(tail, usual, delimiter, mark)
     if cut:
         return 1, True
     count = 0
@@ -145,21 +153,27 @@ def _below(text: str, tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter:
 
 
 def _is_footer(line: str, usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
+    """Blank, other cells than a row, no number where rows have theirs, or a word where rows begin with a number."""
     cells = [kind(cell, mark) for cell in split(line, delimiter)]
-    if not line.strip():
+    if not line.strip() or len(cells) != len(usual):
         return True
-    numeric = [have for have, want in zip(cells, usual, strict=False) if want in TIMES]
-    return len(cells) != len(usual) or not any(k in TIMES for k in numeric)
+    numeric = [have for have, want in zip(cells, usual, strict=True) if want in TIMES]
+    return not any(k in TIMES for k in numeric) or (cells[0] is Kind.TEXT and usual[0] in TIMES)
 
 
 def _cut_off(tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
-    """Whether the last line is half a row: cells are missing, or its last number has fewer digits than all others have."""
+    """Whether the last line is half a row: cells are missing, or its last number is shorter than all others are."""
     last = split(tail[-1].text, delimiter)
     if not fits([kind(cell, mark) for cell in last], usual):
         return len(last) <= len(usual)
-    before = [split(line.text, delimiter) for line in tail[:-1]]
-    places = {decimals(row[-1], mark) for row in before if len(row) == len(usual) and row[-1]}
-    return len(places) == 1 and usual[-1] is Kind.NUMBER and decimals(last[-1], mark) < places.pop()
+    if usual[-1] not in TIMES:
+        return False
+    before = [row[-1] for row in (split(line.text, delimiter) for line in tail[:-1]) if len(row) == len(usual) and row[-1]]
+    places = {decimals(cell, mark) for cell in before}
+    if len(places) != 1:
+        return False
+    most = places.pop()
+    return decimals(last[-1], mark) < most if most else len(last[-1]) < min(map(len, before))
 
 
 def _header(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...] | None:
@@ -167,14 +181,10 @@ def _header(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tu
     names = None
     for line in reversed([line for line in above if line.text.strip()]):
         cells = split(line.text, delimiter)
-        if len(cells) != width or any(kind(cell, mark) in TIMES for cell in cells) or not any(cells) or _is_comment(line.text):
+        if len(cells) != width or any(kind(cell, mark) in TIMES for cell in cells) or not any(cells) or is_comment(line.text):
             break
         names = tuple(cells)
     return names
-
-
-def _is_comment(line: str) -> bool:
-    return line.lstrip().startswith(("#", "//", "%"))
 
 
 def _preamble(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...]:
@@ -182,26 +192,26 @@ def _preamble(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> 
     return tuple(line.text for line in above if line.text.strip() and tuple(split(line.text, delimiter)) != header)
 
 
-def _head(text: str) -> list[_Line]:
+def _head(text: bytes) -> list[_Line]:
     """The first lines that are not blank."""
     found: list[_Line] = []
     at = 0
     while at < len(text) and len(found) < HEAD:
-        end = text.find("\n", at)
+        end = text.find(b"\n", at)
         end = len(text) if end < 0 else end
-        line = text[at:end]
+        line = text[at:end].decode()
         if line.strip():
             found.append(_Line(line, at, end + 1))
         at = end + 1
     return found
 
 
-def _tail(text: str) -> list[_Line]:
+def _tail(text: bytes) -> list[_Line]:
     """The last lines, blank ones too, in order."""
     found: list[_Line] = []
-    end = len(text) - 1 if text.endswith("\n") else len(text)
+    end = len(text) - 1 if text.endswith(b"\n") else len(text)
     while end > 0 and len(found) < TAIL:
-        begin = text.rfind("\n", 0, end) + 1
-        found.append(_Line(text[begin:end], begin, end + 1))
+        begin = text.rfind(b"\n", 0, end) + 1
+        found.append(_Line(text[begin:end].decode(), begin, end + 1))
         end = begin - 1
     return found[::-1]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -131,10 +131,27 @@ class Candidate:
     average_rate: float
     seconds: float
     trace: str  # a picture of the pace over the log in block characters
+    delimiter: str | None = None  # said where the layout is in doubt too
+    decimal: str | None = None
+    sampled: bool = False  # one row a polling period: an average and nothing else
 
     def flags(self) -> str:
-        """The command-line flags that choose this reading."""
-        return f"--column {self.column!r} --role {self.role} --unit {self.unit}"
+        """The command-line flags that choose this reading, quoted so that every shell takes them."""
+        said = [f"--column {quoted(self.column)}", f"--role {self.role}", f"--unit {self.unit}"]
+        if self.delimiter is not None:
+            said.append(f"--delimiter {SAID_DELIMITERS.get(self.delimiter) or quoted(self.delimiter)}")
+        if self.decimal is not None:
+            said.append(f"--decimal {quoted(self.decimal)}")
+        return " ".join(said)
+
+
+#: Words for delimiters that a command line cannot carry.
+SAID_DELIMITERS: Final = {"\t": "tab", " ": "blank", "": "none"}
+
+
+def quoted(text: str) -> str:
+    """A value for a command line: in double quotes where it is more than letters, digits and a few marks."""
+    return text if text and all(c.isalnum() or c in "_-.:" for c in text) else '"' + text.replace('"', '\\"') + '"'
 
 
 @dataclass(frozen=True, slots=True)

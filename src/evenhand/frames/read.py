@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -11,35 +10,38 @@ from typing import Final
 import numpy as np
 
 from evenhand.errors import LogError, Problem
-from evenhand.frames.candidates import UnclearLog, column_name, unclear
+from evenhand.frames.account import bad_rows_error, finished
+from evenhand.frames.candidates import UnclearLog, candidate, column_name, of_several, unclear
 from evenhand.frames.cells import TIMES, Kind
 from evenhand.frames.columns import Columns, parse, texts
-from evenhand.frames.durations import Durations, durations
+from evenhand.frames.durations import averaged, durations
+from evenhand.frames.evidence import SCALE, Column, Meaning
 from evenhand.frames.layout import Found, layouts
 from evenhand.frames.load import load_bytes, unpack
-from evenhand.frames.model import BadRow, Frames, Layout, Reading, Recipe, Role, Unit
-from evenhand.frames.roles import SCALE, Column, Meaning, Meanings, meanings
-from evenhand.frames.text import LABELS, decode
-from evenhand.units import number
+from evenhand.frames.model import Candidate, Layout, Reading, Recipe, Role, Unit
+from evenhand.frames.roles import Meanings, meanings
+from evenhand.frames.text import decode
 from evenhand.wording import counted, listed, plain
 
 __all__ = ["UnclearLog", "load_bytes", "read_log", "recipe_of"]
 
 SAMPLE: Final = 4000  # rows from which roles are told; every row is checked afterwards
 FEWEST: Final = 3
-MOST_BAD: Final = 5  # shown
-NAMES_OF: Final = {"\t": "tab", ";": "semicolon", ",": "comma", "|": "pipe", " ": "blanks", "": "one column"}
-LABEL: Final = re.compile(r"^[#/%*\s]*([^:=]{1,60}?)\s*[:=]\s*(.{1,200})$")
+OFTEN: Final = 0.02  # of rows that a program has, to be one of several
+MOST_FILTERED: Final = 8
 
 
 @dataclass(frozen=True, slots=True)
-class _Choice:
-    """What was said beforehand: by the person or by a recipe."""
+class _Asked:
+    """The call: what was said beforehand, by the person or by a recipe."""
 
+    name: str
     column: str | None
     role: Role | None
     unit: Unit | None
     where: tuple[str, str] | None
+    seconds: float | None
+    skip: bool
 
 
 def read_log(
@@ -70,23 +72,10 @@ def read_log(
     if not found:
         what = "no two rows have the same form: this is no table with one row a frame"
         raise LogError(Problem("log-no-table", what, name, "give the recorder's log with one row a frame, not its summary"))
-    if recipe is not None and found[0].layout.shape != recipe.shape:
-        what = f"the log is laid out as {found[0].layout.shape}, not as the recipe expects ({recipe.shape})"
-        raise LogError(Problem("recipe-misfit", what, name, "choose anew with --column, --role and --unit"))
-    choice = _Choice(column, role, unit, where)
-    readings, failures = [], []
-    for one in found:
-        try:
-            readings.append(_read(text, one, name, choice, seconds_hint, skip_bad_rows))
-        except LogError as error:
-            failures.append(error)
-    if len(readings) == 1 or (readings and _alike(readings)):
-        return readings[0]
-    if readings:
-        shapes = listed([f"--delimiter {r.layout.delimiter!r} --decimal {r.layout.decimal!r}" for r in readings], "or")
-        what = "the comma may part columns or mark decimals"
-        raise UnclearLog(Problem("log-unclear", what, name, f"say which: {shapes}"), (), readings[0].layout)
-    raise next((e for e in failures if isinstance(e, UnclearLog)), failures[0])
+    if recipe is not None:
+        found = _as_expected(found, recipe, name)
+    asked = _Asked(name, column, role, unit, where, seconds_hint, skip_bad_rows)
+    return _one_of([_attempt(text, one, asked) for one in found], name)
 
 
 def recipe_of(reading: Reading) -> Recipe:
@@ -95,191 +84,173 @@ def recipe_of(reading: Reading) -> Recipe:
     return Recipe(layout.shape, reading.column, reading.role, reading.unit, layout.decimal, layout.delimiter, reading.where)
 
 
-def _alike(readings: Sequence[Reading]) -> bool:
-    return all(np.array_equal(readings[0].frames.ns, other.frames.ns) for other in readings[1:])
+def _as_expected(found: Sequence[Found], recipe: Recipe, name: str) -> tuple[Found, ...]:
+    fitting = tuple(f for f in found if f.layout.shape == recipe.shape)
+    if not fitting:
+        what = f"the log is laid out as {plain(found[0].layout.shape)}, not as the recipe expects ({plain(recipe.shape)})"
+        raise LogError(Problem("recipe-misfit", what, name, "choose anew with --column, --role and --unit"))
+    return fitting
 
 
-def _read(text: str, found: Found, name: str, choice: _Choice, seconds: float | None, skip: bool) -> Reading:
-    where = (_index(found.layout, choice.where[0], name), choice.where[1]) if choice.where else None
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """One layout tried: its reading or what stood against it; guesses for a choice between layouts."""
+
+    layout: Layout
+    reading: Reading | None
+    error: LogError | None
+    guesses: tuple[Candidate, ...]
+
+
+def _one_of(tried: Sequence[_Tried], name: str) -> Reading:
+    """The only reading, or the one that all layouts agree on. Raises LogError."""
+    readings = [t.reading for t in tried if t.reading is not None]
+    open_ = [t for t in tried if t.guesses]
+    if readings and len(open_) == 1:
+        return readings[0]
+    if len(readings) == len(tried) and all(np.array_equal(readings[0].frames.ns, r.frames.ns) for r in readings[1:]):
+        return readings[0]
+    if len(open_) > 1:
+        raise of_several([(t.layout, t.guesses) for t in open_], name)
+    raise next((t.error for t in tried if isinstance(t.error, UnclearLog)), None) or tried[0].error or AssertionError
+
+
+def _attempt(text: bytes, found: Found, asked: _Asked) -> _Tried:
+    try:
+        reading, guess = _read(text, found, asked)
+    except UnclearLog as error:
+        return _Tried(found.layout, None, error, error.candidates)
+    except LogError as error:
+        return _Tried(found.layout, None, error, ())
+    return _Tried(found.layout, reading, None, (guess,))
+
+
+def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate]:
+    where = (_index(found.layout, asked.where[0], asked.name), asked.where[1]) if asked.where else None
     numeric = [c for c, k in enumerate(found.kinds) if k in TIMES]
-    if not numeric:
-        raise LogError(Problem("log-no-table", "it has no column of numbers", name, "give a log with one row a frame"))
-    sample = parse(text, found, numeric, SAMPLE, where)
-    if sample.bad:
-        sample = parse(text, found, _readable(text, found, numeric, where), SAMPLE, where)
+    sample = parse(text, found, numeric, SAMPLE, where, gaps=True)
     if sample.rows < FEWEST:
-        if where and not sample.rows:
-            raise LogError(Problem("log-too-few-rows", f"no row has {choice.where!r}", name, "check the column and its value"))
-        bad = f"; line {sample.bad[0].line}: {sample.bad[0].why}" if sample.bad else ""
-        what = f"it has {counted(sample.rows, 'row')} of numbers, fewer than {FEWEST}{bad}"
-        raise LogError(Problem("log-too-few-rows", what, name, "record the run again"))
-    columns = {c: _column(sample, found, c) for c in sample.values}
+        raise _too_few(sample, asked)
+    columns = {c: _column(sample, found, c) for c in sample.values if _filled(sample, c)}
     filters = {} if where else _filters(text, found)
-    rows = max(found.layout.last_row - found.layout.first_row + 1, sample.rows)
-    told = meanings(list(columns.values()), rows, bool(filters), seconds)
-    meaning = _chosen(found, columns, told, choice, name)
+    layout = found.layout
+    rows = sample.rows if _holds_all(sample, found) or where else layout.last_row - layout.first_row + 1
+    told = meanings(list(columns.values()), rows, bool(filters), asked.seconds)
+    meaning = _chosen(found, columns, told, asked)
     if meaning is None:
         if not told.clear:
-            raise unclear(found, told.found, columns, rows, name, filters)
+            raise unclear(found, told, columns, rows, asked.name, filters)
         meaning = told.found[0]
-    whole = sample if found.layout.last_row < found.layout.first_row + SAMPLE else None
-    return _whole(text, found, name, meaning, told, choice.where, where, skip, whole)
+    sampled = told.sampled and meaning in told.found
+    reading = _whole(text, found, asked, meaning, sampled, where, sample)
+    return reading, candidate(meaning, columns, layout, rows, sampled)
 
 
-def _readable(text: str, found: Found, numeric: Sequence[int], where: tuple[int, str] | None) -> list[int]:
-    """Columns with a number in every row of the sample but for a few: an empty cell in a column nobody needs spoils no row."""
-    few = parse(text, found, [], SAMPLE, where)
-    kept = []
-    for c in numeric:
-        own = parse(text, found, [c], SAMPLE, where)
-        if own.rows >= 0.9 * max(few.rows, 1):
-            kept.append(c)
-    return kept or list(numeric)
+def _too_few(sample: Columns, asked: _Asked) -> LogError:
+    if asked.where and not sample.rows:
+        what = f"no row has {plain(asked.where[1])} in column {plain(asked.where[0])}"
+        return LogError(Problem("log-too-few-rows", what, asked.name, "check the column and its value"))
+    bad = f"; line {sample.bad[0].line}: {sample.bad[0].why}" if sample.bad else ""
+    what = f"it has {counted(sample.rows, 'row')} of numbers, fewer than {FEWEST}{bad}"
+    return LogError(Problem("log-too-few-rows", what, asked.name, "record the run again"))
+
+
+def _holds_all(sample: Columns, found: Found) -> bool:
+    """Whether the sample has every line of the log."""
+    return found.layout.last_row < found.layout.first_row + SAMPLE
+
+
+def _filled(sample: Columns, index: int) -> bool:
+    values = sample.values[index]
+    return values.dtype == np.int64 or float(np.isfinite(values).mean()) >= 0.9
 
 
 def _column(sample: Columns, found: Found, index: int) -> Column:
     values = sample.values[index]
     # Stamps counted from 1970 in nanoseconds do not fit a float; their steps do.
-    shifted = values - values[0] if values.dtype == np.int64 and values.size and abs(int(values[0])) > 2**50 else values
+    shifted = values - values[0] if values.dtype == np.int64 and abs(int(values[0])) > 2**50 else values
     return Column(index, shifted.astype(np.float64), found.kinds[index], _quantum(found, index))
 
 
 def _quantum(found: Found, index: int) -> float:
-    return 10.0 ** -found.decimals[index] if found.kinds[index] is Kind.NUMBER else 1.0
+    """The smallest step the digits of a column can show; of a time, in nanoseconds."""
+    digits = found.decimals[index]
+    return float(10.0**-digits if found.kinds[index] is Kind.NUMBER else max(10.0 ** (9 - digits), 1.0))
 
 
-def _filters(text: str, found: Found) -> dict[str, tuple[str, ...]]:
+def _filters(text: bytes, found: Found) -> dict[str, tuple[str, ...]]:
     """Text columns that name a few things, each in many rows: perhaps several programs in one log."""
     named = {}
     for c in (c for c, k in enumerate(found.kinds) if k is Kind.TEXT):
         cells = texts(text, found, c, SAMPLE)
-        often = [value for value, n in Counter(cells).most_common(9) if n >= 0.02 * len(cells) and value]
-        if 2 <= len(often) <= 8:
+        often = [value for value, n in Counter(cells).most_common(MOST_FILTERED + 1) if n >= OFTEN * len(cells) and value]
+        if 2 <= len(often) <= MOST_FILTERED:
             named[column_name(found.layout, c)] = tuple(often)
     return named
 
 
 def _index(layout: Layout, column: str, name: str) -> int:
     """0-based index of a column by its name or its number from 1. Raises LogError."""
-    if layout.header and column in layout.header:
+    if layout.header and layout.header.count(column) == 1:
         return layout.header.index(column)
-    if column.isdigit() and 1 <= int(column) <= layout.columns:
+    if column.isdecimal() and 1 <= int(column) <= layout.columns:
         return int(column) - 1
     names = listed([plain(column_name(layout, i), 40) for i in range(min(layout.columns, 30))])
-    raise LogError(Problem("log-no-column", f"there is no column {column!r}", name, f"its columns are {names}"))
+    raise LogError(Problem("log-no-column", f"there is no column {plain(column)!r}", name, f"its columns are {names}"))
 
 
-def _chosen(found: Found, columns: dict[int, Column], told: Meanings, choice: _Choice, name: str) -> Meaning | None:
-    """The reading that was said beforehand, completed by what the numbers show; None where nothing was said."""
-    if choice.column is None and choice.role is None and choice.unit is None:
+def _chosen(found: Found, columns: dict[int, Column], told: Meanings, asked: _Asked) -> Meaning | None:
+    """The reading that was said beforehand, completed by what the numbers show; None where they leave it open."""
+    if asked.column is None and asked.role is None and asked.unit is None:
         return None
-    index = _index(found.layout, choice.column, name) if choice.column is not None else None
+    index = _index(found.layout, asked.column, asked.name) if asked.column is not None else None
     fitting = [
         m
         for m in told.found
-        if (index is None or m.column == index)
-        and (choice.role is None or m.role is choice.role)
-        and (choice.unit is None or m.unit is choice.unit)
+        if index in (None, m.column) and asked.role in (None, m.role) and (asked.unit in (None, m.unit) or m.role is Role.RATE)
     ]
     if len(fitting) == 1:
         return fitting[0]
     if index is None and len(columns) == 1:
         index = next(iter(columns))
-    if index is None or choice.role is None or (choice.unit is None and choice.role is not Role.RATE):
+    if index is not None and index not in columns:
+        what = f"column {plain(asked.column or '')!r} has no numbers to read frames from"
+        raise LogError(Problem("log-no-column", what, asked.name, "choose a column of numbers"))
+    unit = _unit(found, index, asked)
+    if index is None or asked.role is None or unit is None:
         return None
-    if index not in columns:
-        what = f"column {choice.column!r} has no numbers to read frames from"
-        raise LogError(Problem("log-no-column", what, name, "choose a column of numbers"))
-    unit = Unit.PER_S if choice.role is Role.RATE else choice.unit
-    if unit is None or (choice.role is not Role.RATE and unit not in SCALE):
-        raise LogError(
-            Problem("log-no-column", f"{choice.unit} is no unit of a {choice.role}", name, "choose s, ms, us, 100ns or ns")
-        )
-    return Meaning(index, choice.role, unit, why="as was said")
+    if asked.role not in (Role.ELAPSED, Role.DURATION, Role.RATE) or (asked.role is not Role.RATE and unit not in SCALE):
+        what = f"{unit} is no unit of a column that is {asked.role}"
+        raise LogError(Problem("log-no-column", what, asked.name, "choose s, ms, us, 100ns or ns, and elapsed, duration or rate"))
+    return Meaning(index, asked.role, unit, why="as was said")
+
+
+def _unit(found: Found, index: int | None, asked: _Asked) -> Unit | None:
+    if asked.role is Role.RATE:
+        return Unit.PER_S
+    timed = index is not None and found.kinds[index] is not Kind.NUMBER
+    return Unit.CLOCK if timed and asked.role is Role.ELAPSED else asked.unit
 
 
 def _whole(
-    text: str,
-    found: Found,
-    name: str,
-    meaning: Meaning,
-    told: Meanings,
-    said_where: tuple[str, str] | None,
-    where: tuple[int, str] | None,
-    skip: bool,
-    columns: Columns | None,
+    text: bytes, found: Found, asked: _Asked, meaning: Meaning, sampled: bool, where: tuple[int, str] | None, sample: Columns
 ) -> Reading:
-    """The whole log under a settled reading. columns : where the sample held all rows, so that they need not be parsed again."""
+    """The whole log under a settled reading; the sample serves where it held all rows and each had its numbers."""
     wanted = sorted({meaning.column} | ({meaning.elapsed} if meaning.elapsed is not None else set()))
-    if columns is None or columns.bad:
+    columns = sample
+    if sample.bad or not _holds_all(sample, found) or any(not np.isfinite(sample.values[c]).all() for c in wanted):
         columns = parse(text, found, wanted, None, where)
-    quanta = {c: _quantum(found, c) for c in wanted}
-    sampled = told.sampled and meaning in told.found
-    made = _polled(meaning, columns) if sampled else durations(meaning, columns, quanta)
-    bad = made.bad if not sampled else columns.bad
-    if bad and not skip:
-        raise _bad_rows(bad, name)
+    made = averaged(meaning, columns) if sampled else durations(meaning, columns, {c: _quantum(found, c) for c in wanted})
+    cut = replace(found, half_line=True) if _is_half(text, found, made.bad) else found
+    bad = made.bad[:-1] if cut is not found else made.bad
+    if bad and not asked.skip:
+        raise bad_rows_error(bad, asked.name)
     if made.ns.size < 1:
-        raise LogError(Problem("log-too-few-rows", "no row of it is a frame", name, "record the run again"))
-    frames = Frames(made.ns)
-    chosen = replace(meaning, why="") if sampled else meaning
-    return Reading(
-        frames=frames,
-        layout=found.layout,
-        column=column_name(found.layout, meaning.column),
-        role=meaning.role,
-        unit=meaning.unit,
-        account=_account(frames, found, chosen, len(bad), sampled),
-        sampled=sampled,
-        bad_rows=bad,
-        labels=_labels(found.layout),
-        where=said_where,
-    )
+        raise LogError(Problem("log-too-few-rows", "no row of it is a frame", asked.name, "record the run again"))
+    return finished(made.ns, cut, meaning, bad, sampled, asked.where)
 
 
-def _polled(meaning: Meaning, columns: Columns) -> Durations:
-    """Frames of equal length that add up to what the polling periods counted: right for the average and for nothing else."""
-    rates = columns.values[meaning.column].astype(np.float64)
-    stamps = columns.values[meaning.elapsed] if meaning.elapsed is not None else np.arange(rates.size)
-    seconds = np.diff(stamps) * SCALE[meaning.elapsed_unit or Unit.S] / 1e9
-    total = float(seconds.sum() * 1e9)
-    count = max(round(float((rates[1:] * seconds).sum())), 1)
-    edges = np.rint(np.linspace(0.0, total, count + 1)).astype(np.int64)
-    return Durations(np.diff(edges), columns.bad)
-
-
-def _bad_rows(bad: Sequence[BadRow], name: str) -> LogError:
-    shown = [
-        Problem(
-            "log-bad-row", f"{plain(b.text, 40)!r} is {b.why}" if b.text else b.why, f"{name}, line {b.line}, column {b.column}"
-        )
-        for b in bad[:MOST_BAD]
-    ]
-    more = f"; {len(bad) - MOST_BAD} more such rows" if len(bad) > MOST_BAD else ""
-    last = replace(shown[-1], do=f"record the run again, or take it without these rows with --skip-bad-rows{more}")
-    return LogError([*shown[:-1], last])
-
-
-def _labels(layout: Layout) -> dict[str, str]:
-    matches = (LABEL.match(line) for line in layout.preamble)
-    return {plain(m.group(1).strip(), 60): plain(m.group(2).strip()) for m in matches if m}
-
-
-def _account(frames: Frames, found: Found, meaning: Meaning, bad: int, sampled: bool) -> str:
-    """One line: what was understood."""
-    layout = found.layout
-    column = plain(column_name(layout, meaning.column), 40)
-    rate = len(frames) / frames.seconds
-    what = "sampled, one row a polling period: average only" if sampled else counted(len(frames), "frame")
-    parts = [f"{what} in {number(frames.seconds, 2)} s (average {number(rate, 1)} a second)"]
-    parts.append(f"from column {column} as {meaning.role.value} in {meaning.unit.value}")
-    parts.append(f"{LABELS[layout.encoding]}, {NAMES_OF.get(layout.delimiter, layout.delimiter)}")
-    extras = [
-        (len(layout.preamble), "line above the rows", "lines above the rows"),
-        (len(layout.footer), "line below", "lines below"),
-        (bad, "bad row left out", "bad rows left out"),
-    ]
-    parts += [counted(n, one, many) for n, one, many in extras if n]
-    if found.half_line:
-        parts.append("the last line was cut off and is left out")
-    return "; ".join(parts)
+def _is_half(text: bytes, found: Found, bad: Sequence[object]) -> bool:
+    """Whether the last bad row is the last line, and the recording was stopped in it."""
+    last = getattr(bad[-1], "line", 0) if bad else 0
+    return bool(last == found.layout.last_row and found.end == len(text) and not text.endswith(b"\n"))

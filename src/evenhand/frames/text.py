@@ -1,4 +1,4 @@
-"""Bytes to text: which encoding, and whether it is text at all."""
+"""Bytes of a log to one form of text: UTF-8 with line feeds. Which encoding it was, and whether it is text at all."""
 
 from __future__ import annotations
 
@@ -15,63 +15,87 @@ BOMS: Final = (
 SAMPLE: Final = 2**16
 LONGEST_LINE: Final = 2**16
 LABELS: Final = {
-    "ascii": "UTF-8",
     "utf-8": "UTF-8",
     "utf-8-sig": "UTF-8 with byte order mark",
     "utf-16-le": "UTF-16 little-endian",
     "utf-16-be": "UTF-16 big-endian",
     "latin-1": "Latin-1",
 }
+_CONTROLS: Final = bytes({*range(32), 127} - set(b"\t\n\r\x0b\x0c\x1a"))
+_MORE_CONTROLS: Final = _CONTROLS + bytes(range(128, 160))  # in Latin-1
 
 
-def decode(data: bytes, name: str) -> tuple[str, str]:
-    """(text with line ends as \\n, encoding). Raises LogError for an empty log, a binary one, and lines beyond all measure."""
-    if not data.strip(b"\x00 \t\r\n"):
+def decode(data: bytes, name: str) -> tuple[bytes, str]:
+    """(UTF-8 text with line feeds, encoding it was in). UTF-8 is passed on as it is, for speed.
+
+    Raises LogError for an empty log, a binary one, and lines beyond all measure.
+    """
+    if not data[:SAMPLE].strip(b"\x00 \t\r\n") and not data.strip(b"\x00 \t\r\n"):
         raise LogError(Problem("log-empty", "the log is empty", name, "record the run again"))
     encoding, skip = _encoding(data)
-    try:
-        text = data[skip:].decode(encoding if encoding != "utf-8-sig" else "utf-8", errors="strict")
-    except UnicodeDecodeError as error:
-        if not encoding.startswith("utf-16"):
-            encoding, text = "latin-1", data.decode("latin-1")
-        elif error.start >= len(data) - skip - 4:  # the recorder was stopped inside a character
-            text = data[skip : skip + error.start].decode(encoding)
-        else:
-            raise LogError(_binary(f"byte {error.start} does not fit {LABELS[encoding]}", name)) from error
-    _refuse_binary(text, name)
-    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text, encoding
+    text = data[skip:]
+    if encoding.startswith("utf-16"):
+        text = _from_utf16(text, encoding, name)
+    elif not text.isascii():
+        text, encoding = _from_bytes(text, encoding)
+    _refuse_binary(text, data[:SAMPLE] if encoding == "latin-1" else b"", name)
+    text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n") if b"\r" in text else text
+    _refuse_long_lines(text, name)
+    return text, encoding
 
 
 def _encoding(data: bytes) -> tuple[str, int]:
+    """(encoding, length of its mark); UTF-16 without a mark shows by the noughts beside its plain characters."""
     for mark, encoding in BOMS:
         if data.startswith(mark):
             return encoding, len(mark)
-    if data.isascii() and b"\x00" not in data[:SAMPLE]:
-        return "ascii", 0
     head = data[: SAMPLE & ~1]
-    even, odd = head[0::2].count(0), head[1::2].count(0)
-    half = max(len(head) // 2, 1)
-    if odd / half > 0.4 and even / half < 0.1:
-        return "utf-16-le", 0
-    if even / half > 0.4 and odd / half < 0.1:
-        return "utf-16-be", 0
+    if b"\x00" in head:
+        even, odd = head[0::2].count(0), head[1::2].count(0)
+        half = max(len(head) // 2, 1)
+        if odd / half > 0.4 and even / half < 0.1:
+            return "utf-16-le", 0
+        if even / half > 0.4 and odd / half < 0.1:
+            return "utf-16-be", 0
     return "utf-8", 0
 
 
-def _refuse_binary(text: str, name: str) -> None:
-    head = text[:SAMPLE]
-    odd = sum(1 for c in head if (c < " " and c not in "\t\n\r\x0b\x0c\x1a") or "\x7f" <= c < "\xa0")
-    if odd > 0.01 * len(head) or "\x00" in head:
+def _from_utf16(text: bytes, encoding: str, name: str) -> bytes:
+    try:
+        return text.decode(encoding).encode()
+    except UnicodeDecodeError as error:
+        if error.start < len(text) - 4:
+            raise LogError(_binary(f"byte {error.start} does not fit {LABELS[encoding]}", name)) from error
+        return text[: error.start].decode(encoding).encode()  # the recorder was stopped inside a character
+
+
+def _from_bytes(text: bytes, encoding: str) -> tuple[bytes, str]:
+    try:
+        text.decode()
+    except UnicodeDecodeError as error:
+        if error.start >= len(text) - 4 and error.reason == "unexpected end of data":
+            return text[: error.start], encoding
+        return text.decode("latin-1").encode(), "latin-1"
+    return text, encoding
+
+
+def _refuse_binary(text: bytes, raw: bytes, name: str) -> None:
+    """raw : the bytes as they came, where they were taken for Latin-1, which any bytes are."""
+    head, controls = (raw, _MORE_CONTROLS) if raw else (text[:SAMPLE], _CONTROLS)
+    odd = len(head) - len(head.translate(None, controls))
+    if odd > 0.01 * len(head) or b"\x00" in head:
         raise LogError(_binary(f"{odd} control characters among its first {len(head)}", name))
+
+
+def _refuse_long_lines(text: bytes, name: str) -> None:
     at = 0
-    while at < len(text):  # no line may be longer than a line can be
-        end = text.rfind("\n", at, at + LONGEST_LINE)
-        end = end if end >= 0 else text.rfind("\r", at, at + LONGEST_LINE)
-        if end < 0 and len(text) - at > LONGEST_LINE:
-            line = text.count("\n", 0, at) + 1
+    while len(text) - at > LONGEST_LINE:
+        end = text.rfind(b"\n", at, at + LONGEST_LINE)
+        if end < 0:
+            line = text.count(b"\n", 0, at) + 1
             what = f"line {line} is longer than {LONGEST_LINE} characters"
             raise LogError(Problem("log-not-text", what, name, "give the text log, one row a frame"))
-        at = end + 1 if end >= 0 else len(text)
+        at = end + 1
 
 
 def _binary(why: str, name: str) -> Problem:
