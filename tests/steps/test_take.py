@@ -155,13 +155,21 @@ def test_no_such_file_and_unclear_options_are_told(folder: Path) -> None:
 
 
 def test_paths_that_tell_nothing_need_a_pattern(folder: Path, tmp_path: Path, make_log: Make) -> None:
-    for n in range(3):
-        make_log(tmp_path / "heap" / f"{'abc'[n]}{'xyz'[n]}.csv", n)
+    for name in ("ax-1-2", "by-2-1"):
+        make_log(tmp_path / "heap" / f"{name}.csv", 1)
     with pytest.raises(UsageError) as error:
         take_logs(folder, [tmp_path / "heap"])
     [problem] = error.value.problems
     assert problem.slug == "which-run"
     assert "--pattern" in problem.do
+
+
+def test_the_study_settles_what_paths_leave_open(folder: Path, tmp_path: Path, make_log: Make) -> None:
+    """By the names alone `lean` might be the title; the study knows that it is a setup."""
+    for n, name in enumerate(("lean-1-2", "lean-2-1", "plain-1-1", "plain-2-2")):
+        make_log(tmp_path / "heap" / "ironvale" / "mine" / f"{name}.csv", n)
+    take_logs(folder, [tmp_path / "heap"])
+    assert sorted(keys(folder)) == [f"ironvale/mine {s}" for s in ("lean v1 r2", "lean v2 r1", "plain v1 r1", "plain v2 r2")]
 
 
 def test_study_folders_and_hidden_files_are_no_logs(folder: Path, logs: Path, pattern: str) -> None:

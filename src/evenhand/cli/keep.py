@@ -31,7 +31,8 @@ def take(
 ) -> None:
     """Take frame logs into the book: each is on disk for good before it is reported as taken.
 
-    Which run a log belongs to comes from options or from a pattern of its path. A log that is already there is not taken twice.
+    Which run a log is comes from options, from a pattern of its path, or from the names in study.toml where the path has them.
+    A log that is already there is not taken twice.
 
     Example: evenhand take my-study recordings --pattern "{title}/{setup}-v{visit}-r{run}"
     """

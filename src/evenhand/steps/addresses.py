@@ -5,13 +5,15 @@ from __future__ import annotations
 import glob
 import os
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from pathlib import Path
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path, PurePath
 
 from evenhand.book.book import LEDGER
 from evenhand.errors import Problem, UsageError
+from evenhand.steps.by_names import keys_by_names
 from evenhand.study.guess import guess_keys
 from evenhand.study.model import RunKey, Study
+from evenhand.study.sieve import sieve
 from evenhand.wording import counted, listed, nearest
 
 
@@ -79,7 +81,8 @@ def _below(folder: Path) -> Iterable[Path]:
 def address_logs(
     files: Sequence[Path], study: Study, *, pattern: str | None, stated: Address, roots: Sequence[str | Path] = ()
 ) -> Addressed:
-    """Which run each file is: from options where they say enough, else from the path (by the pattern, or guessed).
+    """Which run each file is: from options where they say enough, else from the path: by the pattern, by the names in the study,
+    or guessed from the paths' form.
 
     roots : what the person named; where it is one folder, paths are read relative to it. Raises UsageError when paths do not
     tell clearly and no pattern was given.
@@ -90,14 +93,23 @@ def address_logs(
         return Addressed({file: in_study(study, key) for file in files}, numbered=stated.run is not None)
     base = _base(files, roots)
     relative = {_relative(file, base): file for file in files}
+    if pattern is None:
+        logs, left_out = sieve(tuple(relative))
+        named = keys_by_names(logs, study, asdict(stated))
+        if named is not None:
+            keys = {relative[Path(path)]: key for path, key in named.items()}
+            return Addressed(keys, _back(relative, left_out), "read by the names in study.toml")
     guess = guess_keys(tuple(relative), pattern)
     if pattern is None and not guess.confident:
         do = f"if this is right, run it again with --pattern {guess.pattern!r}; else write the pattern your paths follow"
         what = f"which run each of {counted(len(files), 'log')} is cannot be told for sure from its path ({guess.account})"
         raise UsageError(Problem("which-run", what, str(base), do))
     keys = {relative[Path(path)]: in_study(study, _stated(key, stated)) for path, key in guess.keys.items()}
-    left_out = {relative[Path(path)]: why for path, why in guess.left_out.items()}
-    return Addressed(keys, left_out, guess.account)
+    return Addressed(keys, _back(relative, guess.left_out), guess.account)
+
+
+def _back(relative: Mapping[Path, Path], reasons: Mapping[PurePath, str]) -> dict[Path, str]:
+    return {relative[Path(path)]: why for path, why in reasons.items()}
 
 
 def _base(files: Sequence[Path], roots: Sequence[str | Path]) -> Path:
