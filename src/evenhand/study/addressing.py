@@ -6,6 +6,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import PurePath
 from typing import Final
 
@@ -40,6 +41,7 @@ class _Parts:
     day: tuple[int, int, int] | None
 
 
+@lru_cache(maxsize=20_000)
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     """Sorting key in which 10 comes after 9."""
     return tuple((0, int(part), "") if part.isdecimal() else (1, 0, folded(part)) for part in _DIGITS.split(text) if part)

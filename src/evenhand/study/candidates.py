@@ -38,7 +38,7 @@ def candidates(texts: Sequence[str]) -> tuple[Pattern, ...]:
 
 
 def _groups(texts: Sequence[str]) -> Iterator[tuple[Skeleton, ...]]:
-    """For each way of reading numbers: the largest group of paths with the same shape."""
+    """For each way of reading numbers: the largest groups of paths with the same shape."""
     seen = set()
     for marked, bare in product((True, False), (Bare.LAST, Bare.NONE, Bare.LAST_TWO, Bare.FIRST)):
         skeletons = [skeleton(text, bare, marked) for text in texts]
@@ -48,6 +48,8 @@ def _groups(texts: Sequence[str]) -> Iterator[tuple[Skeleton, ...]]:
             if group not in seen and count * 4 >= len(texts):
                 seen.add(group)
                 yield group
+                if {Field.VISIT, Field.RUN} <= set(shape) and count == len(texts):
+                    return  # all say themselves which visit and run they are
 
 
 def _shapes(group: Sequence[Skeleton]) -> Iterator[Shape]:

@@ -33,15 +33,16 @@ class Fit:
         return self.structure + self.sides
 
 
-def fit_of(pattern: Pattern, found: Assigned, files: int) -> Fit:
-    """The fit of what `pattern` made of `files` files."""
+def fit_of(pattern: Pattern, found: Assigned) -> Fit:
+    """The fit of what `pattern` made of a folder's files."""
+    files = len(found.keys) + len(found.clashes) + len(found.unmatched)
     keys = list(found.keys.values())
     if not keys:
         return Fit(-100.0, 0.0)
     setups, scenes = {k.setup for k in keys}, {(k.title, k.scene) for k in keys}
     cells = Counter((k.title, k.scene, k.setup) for k in keys)
-    lost = 1 - len(keys) / files
-    structure = -12 * lost - 8 * len(found.clashes) / files
+    lost = _lost(pattern, found)
+    structure = -lost - 8 * len(found.clashes) / files
     structure -= 6 * (1 - len(cells) / (len(setups) * len(scenes)))
     structure -= 2 * _unevenness(cells.values())
     structure -= 4 * _badly_numbered(pattern, keys)
@@ -49,6 +50,13 @@ def fit_of(pattern: Pattern, found: Assigned, files: int) -> Fit:
     structure -= 1.0 if len(cells) == len(keys) and len(keys) > 3 else 0.0
     structure -= _scenes_that_cross(keys) + _price(pattern, keys)
     return Fit(structure, _sides(pattern, keys))
+
+
+def _lost(pattern: Pattern, found: Assigned) -> float:
+    """The price of files that the pattern does not fit; those in other depths of folders are likely something else."""
+    files = len(found.keys) + len(found.clashes) + len(found.unmatched)
+    beside = sum(len(path.parts) == pattern.depth for path in found.unmatched)
+    return (12 * beside + 3 * (len(found.unmatched) - beside)) / files + 6 * max(0.0, len(found.unmatched) / files - 0.5)
 
 
 def _unevenness(counts: Collection[int]) -> float:
@@ -93,16 +101,44 @@ def _scenes_that_cross(keys: Collection[RunKey]) -> float:
 def _price(pattern: Pattern, keys: Collection[RunKey]) -> float:
     """Simpler patterns first: fields cost a little, what is thrown away or read against its own words costs much."""
     fields = pattern.fields
-    price = 0.1 * len(fields) + (0.3 if Field.SCENE in fields else 0.0) + _thrown_away(pattern)
+    price = 0.1 * len(fields) + (0.3 if Field.SCENE in fields else 0.0) + _thrown_away(pattern) + _against_words(pattern, keys)
     if fields.count(Field.SETUP) > 1:
         price += 0.2 if crossed_words(sorted({k.setup for k in keys})) else 3.0
+        first = fields.index(Field.SETUP)
+        price += 0.8 if fields[first + 1] is not Field.SETUP else 0.0
     if Field.RUN not in fields and Field.VISIT in fields and not pattern.labelled(Field.VISIT):
         price += 1.2  # a lone number is a run: without proof that a setup was applied anew, nothing is claimed
     if Field.TITLE not in fields and Field.SCENE not in fields:
         price += 0.6
-    for names in ({k.setup for k in keys}, {k.title for k in keys}, {k.scene for k in keys if k.scene != k.title}):
-        price += 3.0 * sum(map(labelled_number, names)) / max(1, len(names)) + 1.2 * _serial(names)
+    price += 0.15 * _cut_setup(pattern)
+    if Field.TITLE in fields and Field.SETUP in fields and fields.index(Field.SETUP) < fields.index(Field.TITLE):
+        price += 0.3
     return price + (2.0 if Field.SETUP not in fields else 0.0)
+
+
+def _against_words(pattern: Pattern, keys: Collection[RunKey]) -> float:
+    """Names that hold a labelled number, end in numbers like runs, or are cut at a weaker join than they hold; wrong labels."""
+    price = 2.0 * (pattern.labelled(Field.VISIT, Field.RUN) + pattern.labelled(Field.RUN, Field.VISIT))
+    weak = any(join.strip("-") in ("", " ") for join in _joins(pattern))
+    for names in ({k.setup for k in keys}, {k.title for k in keys}, {k.scene for k in keys if k.scene != k.title}):
+        share = 1 / max(1, len(names))
+        price += 3.0 * share * sum(map(labelled_number, names)) + 2.0 * _serial(names)
+        price += 1.2 * weak * (share * sum("_" in name for name in names) > 0.5)
+    return price
+
+
+def _cut_setup(pattern: Pattern) -> bool:
+    """Whether a word right before the setup is left out of its name."""
+    pairs = zip(pattern.pieces, pattern.pieces[1:], strict=False)
+    return any(b is Field.SETUP and isinstance(a, str) and re.search(r"[^\W\d_][ _.-]?$", a) is not None for a, b in pairs)
+
+
+def _joins(pattern: Pattern) -> list[str]:
+    """Literals between two texts of the same folder or file name."""
+    pieces = pattern.pieces
+    inner = zip(pieces, pieces[1:], pieces[2:], strict=False)
+    texts = [(b, a, c) for a, b, c in inner if isinstance(a, Field) and isinstance(c, Field) and a.is_text and c.is_text]
+    return [join for join, _, _ in texts if isinstance(join, str) and "/" not in join]
 
 
 def _thrown_away(pattern: Pattern) -> float:

@@ -18,7 +18,7 @@ from evenhand.wording import counted
 
 __all__ = ["Guess", "factors_of", "guess_keys", "study_of"]
 
-_MANY: Final = 400  # files beyond which patterns are tried on some, then the best few on all
+_MANY: Final = 240  # files beyond which patterns are tried on some, then the best few on all
 _CLEAR: Final = 1.0  # lead over the next reading that makes a guess confident
 _SOUND: Final = -2.5  # structure below which no guess is confident
 _OTHERS: Final = 3  # alternatives told
@@ -68,7 +68,7 @@ def guess_keys(paths: Sequence[PurePath], pattern: str | None = None) -> Guess:
 
 def _read(pattern: Pattern, logs: Sequence[PurePath]) -> _Reading:
     found = assign(pattern, logs)
-    return _Reading(pattern, found, fit_of(pattern, found, max(len(logs), 1)))
+    return _Reading(pattern, found, fit_of(pattern, found))
 
 
 def _ranked(logs: Sequence[PurePath]) -> list[_Reading]:
@@ -80,7 +80,7 @@ def _ranked(logs: Sequence[PurePath]) -> list[_Reading]:
     sample = some if step == 1 else some[:_MANY]
     tried = sorted((_read(p, sample) for p in candidates([bare(p) for p in sample])), key=lambda r: -r.fit.total)
     if step > 1:
-        tried = sorted((_read(r.pattern, logs) for r in tried[:12]), key=lambda r: -r.fit.total)
+        tried = sorted((_read(r.pattern, logs) for r in tried[:6]), key=lambda r: -r.fit.total)
     different: dict[tuple[tuple[int, ...], ...], _Reading] = {}
     for reading in tried:
         different.setdefault(_partition(reading.found, logs), reading)

@@ -37,12 +37,13 @@ def _one(name: str) -> float:
         return 0.0
     if _LETTER.fullmatch(name) or all(_QUANTITY.fullmatch(word) for word in words):
         return 1.0
-    known: float = sum(word.casefold() in _SETUP_WORDS or _QUANTITY.fullmatch(word) is not None for word in words) / len(words)
+    known = 1.0 * sum(word.casefold() in _SETUP_WORDS or _QUANTITY.fullmatch(word) is not None for word in words) / len(words)
     if known >= 0.5:
         return known
     long = sum(len(word) >= 5 and word.isalpha() for word in words)
     capital = sum(word[0].isupper() for word in words)
-    return -min(1.0, 0.2 * long + 0.2 * capital + 0.15 * (len(words) - 1)) * (1 - known)
+    title_like = 0.2 * long + 0.2 * capital + 0.15 * (len(words) - 1)
+    return -min(1.0, title_like) * (1 - known)
 
 
 def crossed_words(names: Sequence[str]) -> tuple[tuple[str, ...], ...] | None:

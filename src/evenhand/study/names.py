@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import Final
 
 LONGEST: Final = 80
@@ -29,6 +30,7 @@ def name_fault(name: str) -> str | None:
     return "Windows keeps that name for a device" if _DEVICE.fullmatch(name) else None
 
 
+@lru_cache(maxsize=20_000)
 def safe_name(text: str) -> str:
     """`text` made a name: what cannot stay becomes a hyphen; never empty. A name comes back as it is."""
     whole = unicodedata.normalize("NFC", text)
@@ -38,6 +40,7 @@ def safe_name(text: str) -> str:
     return named if name_fault(named) is None else "unnamed"
 
 
+@lru_cache(maxsize=20_000)
 def folded(name: str) -> str:
     """The form in which two names that a person or Windows takes for the same are equal."""
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())

@@ -26,13 +26,25 @@ PACKED: Final = ("gz", "zst", "xz")
 
 _ENDING: Final = re.compile(rf"(\.({'|'.join(LOG_ENDS)}))?(\.({'|'.join(PACKED)}))?$", re.IGNORECASE)
 _FIELD: Final = re.compile(r"\{([^{}/]*)\}|\*")
-_LABEL: Final = re.compile(r"[^\W\d_][ _.-]?$|[(#]$")
+#: Words that people write before the number of a visit or of a run.
+VISIT_WORDS: Final = "visit|vis|v|session|day|boot|block|round|besuch|tag|visite|jour"
+RUN_WORDS: Final = (
+    "run|r|repeat|rep|take|pass|try|attempt|recording|rec|loop|iteration|iter|no|nr|#|lauf|durchlauf|durchgang|essai"
+)
+_LABELS: Final = {
+    "visit": re.compile(rf"(?:^|[^A-Za-z])(?:{VISIT_WORDS})[ _.-]?$", re.IGNORECASE),
+    "run": re.compile(rf"(?:^|[^A-Za-z])(?:{RUN_WORDS})[ _.-]?$|\($", re.IGNORECASE),
+}
 _NUMBER: Final = re.compile(r"(?<!\d)\d{1,6}(?!\d)")
 _YEAR: Final = r"(?:19|20)\d\d"
 _MONTH: Final = r"(?:0[1-9]|1[0-2])"
 _DAY: Final = r"(?:0[1-9]|[12]\d|3[01])"
+_DAYS: Final = "|".join(
+    [f"{_YEAR}{join}{_MONTH}{join}{_DAY}" for join in ("", "-", "_", r"\.", "/", " ")]
+    + [f"{_DAY}{join}{_MONTH}{join}{_YEAR}" for join in ("-", "_", r"\.")]
+)
 #: A day, written year first or day first; parts of it may be folders.
-DATE: Final = re.compile(rf"(?<!\d)(?:{_YEAR}(?P<a>[-_./ ]?){_MONTH}(?P=a){_DAY}|{_DAY}(?P<b>[-_.]){_MONTH}(?P=b){_YEAR})(?!\d)")
+DATE: Final = re.compile(rf"(?<!\d)(?:{_DAYS})(?!\d)")
 _MOST_CUTS: Final = 60  # ways to cut one path; more say nothing more
 _LONGEST: Final = 1000  # characters of a path or pattern
 
@@ -75,10 +87,11 @@ class Pattern:
         """Its fields in order."""
         return tuple(piece for piece in self.pieces if isinstance(piece, Field))
 
-    def labelled(self, field: Field) -> bool:
-        """Whether a word or bracket right before the field says what it is: `run{run}`, `v{visit}`, `({run})`."""
+    def labelled(self, field: Field, as_if: Field | None = None) -> bool:
+        """Whether a word or bracket before the field (a visit or run) says that it is one, or that it is `as_if`."""
+        label = _LABELS[(as_if or field).value]
         pairs = zip(self.pieces, self.pieces[1:], strict=False)
-        return any(after is field and isinstance(before, str) and _LABEL.search(before) is not None for before, after in pairs)
+        return any(after is field and isinstance(before, str) and label.search(before) is not None for before, after in pairs)
 
     @property
     def depth(self) -> int:
@@ -141,17 +154,47 @@ def _whole(path: PurePath) -> str:
     return unicodedata.normalize("NFC", "/".join(path.parts))
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=100_000)
 def _cuts(pattern: Pattern, text: str) -> tuple[Cut, ...]:
     """All ways in which the pattern fits the whole text, or none; a bracketed run at the end may be missing (the first)."""
     if len(text) > _LONGEST:
         return ()
-    found = tuple(way for way, _ in zip(_ways(pattern.pieces, text, 0), range(_MOST_CUTS), strict=False))
-    if not found and len(pattern.pieces) > 3 and pattern.pieces[-2] is Field.RUN and pattern.pieces[-1] == ")":
-        before = str(pattern.pieces[-3]).rstrip("(").rstrip()
-        shorter = Pattern((*pattern.pieces[:-3], *([before] if before else [])))
-        found = tuple((*way, (Field.RUN, "1")) for way in _cuts(shorter, text))
-    return found
+    first, last = (form.fullmatch(text) for form in _forms(pattern))
+    if first is None or last is None:
+        return _without_bracket(pattern, text)
+    if first.groups() == last.groups():
+        return (tuple(zip(pattern.fields, first.groups(), strict=True)),)
+    return tuple(way for way, _ in zip(_ways(pattern.pieces, text, 0), range(_MOST_CUTS), strict=False))
+
+
+@lru_cache(maxsize=2_000)
+def _forms(pattern: Pattern) -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """The pattern with its texts as short, and as long, as they can be: where both agree there is only one way."""
+    forms = []
+    for few in ("?", ""):
+        text = {True: f"([^/]*{few})", False: f"([^/]+{few})"}
+        day, number = f"({DATE.pattern})", f"({_NUMBER.pattern})"
+        parts = [
+            re.escape(piece)
+            if isinstance(piece, str)
+            else text[piece is Field.ANY]
+            if piece.is_text
+            else day
+            if piece is Field.DATE
+            else number
+            for piece in pattern.pieces
+        ]
+        forms.append(re.compile("".join(parts), re.IGNORECASE))
+    return forms[0], forms[1]
+
+
+def _without_bracket(pattern: Pattern, text: str) -> tuple[Cut, ...]:
+    """A bracketed run at the end may be missing: the first copy of a file has no number."""
+    if len(pattern.pieces) < 4 or pattern.pieces[-2] is not Field.RUN or pattern.pieces[-1] != ")":
+        return ()
+    before = str(pattern.pieces[-3]).rstrip("(").rstrip()
+    shorter = Pattern((*pattern.pieces[:-3], *([before] if before else [])))
+    return tuple((*way, (Field.RUN, "1")) for way in _cuts(shorter, text))
 
 
 def _ways(pieces: Sequence[Piece], text: str, at: int) -> Iterator[Cut]:

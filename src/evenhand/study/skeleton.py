@@ -7,14 +7,10 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from evenhand.study.pattern import DATE, Field
+from evenhand.study.pattern import DATE, RUN_WORDS, VISIT_WORDS, Field
 
-_VISIT_WORDS: Final = "visit|vis|v|session|day|boot|block|round|besuch|tag|visite|jour"
-_RUN_WORDS: Final = (
-    "run|r|repeat|rep|take|pass|try|attempt|recording|rec|loop|iteration|iter|no|nr|#|lauf|durchlauf|durchgang|essai"
-)
 _MARKED: Final = re.compile(
-    rf"(?<![A-Za-z0-9])(?:(?P<visit>(?:{_VISIT_WORDS})[ _.-]?)|(?P<run>(?:{_RUN_WORDS})[ _.-]?))(?P<n>\d{{1,3}})(?![A-Za-z0-9])",
+    rf"(?<![A-Za-z0-9])(?:(?P<visit>(?:{VISIT_WORDS})[ _.-]?)|(?P<run>(?:{RUN_WORDS})[ _.-]?))(?P<n>\d{{1,3}})(?![A-Za-z0-9])",
     re.IGNORECASE,
 )
 _GLUED: Final = re.compile(r"(?<![A-Za-z0-9])(?P<visit>v)(?P<n>\d{1,3})(?P<run>r)(?P<m>\d{1,3})(?![A-Za-z0-9])", re.IGNORECASE)
