@@ -33,7 +33,8 @@ def test_a_load_blurs_the_course():
     assert reasons(content(2.4, 6.0), busy) == ("busy-machine", "other-content")
     assert reasons(content(0.4, 6.0), busy) == ("other-content", "busy-machine")
     assert reasons(content(2.4, 11.0), busy) == ("other-content", "busy-machine")
-    beside = doubt(RUN, "busy-machine", "", {"beside": 4.0})
+    beside = doubt(RUN, "busy-machine", "", {"beside": 4.0, "beside_share": 0.4})
+    assert reasons(content(0.4, 16.0), beside) == ("other-content", "busy-machine")
     assert reasons(content(0.4, 12.0), beside) == ("busy-machine", "other-content")
     assert reasons(content(2.4, 6.0), doubt(RUN, "first-run", "", {})) == ("first-run", "other-content")
 

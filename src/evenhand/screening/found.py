@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from evenhand.screening.catalogue import CHECKS
 from evenhand.screening.model import Flag, Standing, Weight
 from evenhand.study.model import RunKey
+from evenhand.units import percent, percent_of_log
 
 
 @dataclass(slots=True)
@@ -37,3 +38,18 @@ def note(
 ) -> Flag:
     """A note: worth knowing, proposes nothing."""
     return Flag(run, check, Weight.NOTE, (check,), sentence, advice, Standing.KEPT, evidence, None, covers)
+
+
+def change_words(log_ratio: float, decimals: int = 0) -> str:
+    """Size of a change in words, without its sign: log(1.12) -> `12 %`."""
+    return percent(abs(percent_of_log(log_ratio)), decimals)
+
+
+def pace_words(log_ratio: float) -> str:
+    """A difference of log rates in words: `12 % faster`."""
+    return f"{change_words(log_ratio)} {'faster' if log_ratio > 0 else 'slower'}"
+
+
+def share_words(share: float, decimals: int = 0) -> str:
+    """A share in words: 0.98 -> `98 %`."""
+    return percent(100 * share, decimals)

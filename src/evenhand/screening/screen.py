@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
@@ -87,8 +88,7 @@ def _rank(flags: Sequence[Flag]) -> Callable[[Flag], float]:
     """
     slugs = list(CHECKS)
     content = next((f for f in flags if f.check == "other-content" and f.weight is Weight.DOUBTFUL), None)
-    beside = max((f.evidence.get("beside", 0.0) for f in flags), default=0.0)
-    blurred = content is not None and (_shows_through(content) or beside >= CHECKS["other-content"].threshold)
+    blurred = content is not None and (_shows_through(content) or any(_is_there_beside(content, f) for f in flags))
 
     def place(flag: Flag) -> float:
         if flag.check == "other-content" and blurred:
@@ -103,3 +103,9 @@ def _rank(flags: Sequence[Flag]) -> Callable[[Flag], float]:
 def _shows_through(content: Flag) -> bool:
     match, usual = content.evidence.get("match", 0.0), content.evidence.get("usual", 0.0)
     return match >= max(_SHOWS_THROUGH, _SHARE_OF_USUAL * usual)
+
+
+def _is_there_beside(content: Flag, busy: Flag) -> bool:
+    """Whether the run follows its scene before or after a slower stretch: half as well as is usual for a part so long."""
+    usual = content.evidence.get("usual", 0.0) * math.sqrt(busy.evidence.get("beside_share", 1.0))
+    return busy.evidence.get("beside", 0.0) >= max(CHECKS["other-content"].threshold, usual / 2)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, doubt, note, share_words
 from evenhand.screening.survey import Survey
 from evenhand.wording import counted
 
@@ -15,7 +15,7 @@ def find(survey: Survey, threshold: float) -> Found:
             continue
         share = run.bad_rows / (run.bad_rows + len(run.whole))
         evidence = {"bad_rows": float(run.bad_rows), "share": share}
-        were = "was" if run.bad_rows == 1 else "were"
-        said = f"{counted(run.bad_rows, 'row')} of the log ({share:.2%}) could not be read as a frame and {were} skipped."
+        rows, were = counted(run.bad_rows, "row"), "was" if run.bad_rows == 1 else "were"
+        said = f"{rows} of the log ({share_words(share, 2)}) could not be read as a frame and {were} skipped."
         found.flags.append((doubt if share > threshold else note)(run.key, "bad-rows", said, evidence))
     return found

@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 
 from evenhand.frames.model import Floats
 from evenhand.screening.content import LEAST_BINS, match, play
-from evenhand.screening.found import Found, doubt
+from evenhand.screening.found import Found, change_words, doubt
 from evenhand.screening.roughness import odd_roughness
 from evenhand.screening.survey import SceneSurvey, Survey
 from evenhand.stats.robust import median_without, spread
-from evenhand.units import percent_of_log
 
 BLOCKS: Final = 48  # of a scene, in which a stretch is looked for
 _LEAST_RUNS: Final = 4  # of a scene, below which its own spread of steps is not known
@@ -66,21 +65,25 @@ def _find_steps(found: Found, survey: Survey, scene: SceneSurvey, threshold: flo
             run = survey.runs[int(i)]
             at = _seconds(run.cut.counted.ends_s, step, scene.by_frames)
             said = (
-                f"From {at[0]:.1f} to {at[1]:.1f} s frames take {percent_of_log(step.contrast):.0f} % longer, beside the rest of "
+                f"From {at[0]:.1f} to {at[1]:.1f} s frames take {change_words(step.contrast)} longer, beside the rest of "
                 "the run, than the other runs show there: something else was at work."
             )
             evidence = {"contrast": step.contrast, "share": step.end - step.begin, "z": float(z[row])}
-            evidence["beside"] = _match_beside(scene, row, step)
+            evidence["beside"], evidence["beside_share"] = _match_beside(scene, row, step)
             found.flags.append(doubt(run.key, "busy-machine", said, evidence, at))
 
 
-def _match_beside(scene: SceneSurvey, row: int, step: Step) -> float:
-    """How well the run follows its scene before or after the step, whichever is better: a load leaves the rest alone."""
+def _match_beside(scene: SceneSurvey, row: int, step: Step) -> tuple[float, float]:
+    """How well the run follows its scene before or after the step, whichever is better, and the share of the scene that this
+    part is: a load leaves the rest alone. (0, 1) where both parts are too short to tell.
+    """
     bins = scene.courses.shape[1]
-    parts = (slice(0, int(step.begin * bins)), slice(int(np.ceil(step.end * bins)), bins))
     shape, other = scene.shapes[row], scene.others[row]
-    long = [p for p in parts if p.stop - p.start >= LEAST_BINS and not np.isnan(shape[p]).any()]
-    return max((match(shape[p], other[p], play(scene)) for p in long), default=0.0)
+    found = (0.0, 1.0)
+    for begin, end in ((0, int(step.begin * bins)), (int(np.ceil(step.end * bins)), bins)):
+        if end - begin >= LEAST_BINS and not np.isnan(shape[begin:end]).any():
+            found = max(found, (match(shape[begin:end], other[begin:end], play(scene)), (end - begin) / bins))
+    return found
 
 
 def unlike(scene: SceneSurvey) -> Floats:

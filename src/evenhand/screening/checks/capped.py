@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, doubt, note, share_words
 from evenhand.screening.survey import PILE_WIDTH, SceneSurvey, Survey, Traits
 from evenhand.wording import counted
 
@@ -85,10 +85,8 @@ def _at_one_rate(survey: Survey, runs: list[int]) -> bool:
 def _report(found: Found, survey: Survey, i: int) -> None:
     traits = survey.traits[i]
     cap = _cap(traits)
-    said = (
-        f"{traits.pile_share:.0%} of frames last within {PILE_WIDTH:.0%} of {traits.pile_ms:.1f} ms: a cap at {cap:.0f} a second,"
-        " which other runs of the scene exceed."
-    )
+    held = f"{share_words(traits.pile_share)} of frames last within {share_words(PILE_WIDTH)} of {traits.pile_ms:.1f} ms"
+    said = f"{held}: a cap at {cap:.0f} a second, which other runs of the scene exceed."
     evidence = {"share": traits.pile_share, "cap": cap, "ms": traits.pile_ms}
     found.flags.append(doubt(survey.key(i), "capped", said, evidence))
 

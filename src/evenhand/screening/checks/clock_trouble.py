@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from evenhand.frames.model import Nanoseconds
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, doubt, note, share_words
 from evenhand.screening.survey import Survey
 
 _NOTHING: Final = 0.02  # of the median frame: no frame is drawn in so little; its stamp is a repeated one
@@ -28,7 +28,8 @@ def find(survey: Survey, threshold: float) -> Found:
         share = float(np.mean(ns < _NOTHING * usual))
         if share > threshold and ns.size >= _LEAST_FRAMES:
             said = (
-                f"{share:.2%} of frames take nearly no time: stamps are repeated or late, and slow frames are not to be trusted."
+                f"{share_words(share, 2)} of frames take nearly no time: stamps are repeated or late, and slow frames are not to "
+                "be trusted."
             )
             found.flags.append(doubt(run.key, "clock-trouble", said, {"share": share}))
         tick = tick_ms(ns)

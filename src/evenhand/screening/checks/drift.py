@@ -7,10 +7,9 @@ from typing import Final
 import numpy as np
 
 from evenhand.frames.model import Floats
-from evenhand.screening.found import Found, note
+from evenhand.screening.found import Found, change_words, note
 from evenhand.screening.survey import Survey
 from evenhand.stats.trend import mann_kendall, theil_sen
-from evenhand.units import percent_of_log
 
 _LEAST_VISITS: Final = 5  # whose order can be told from chance at all
 _LEAST: Final = 0.005  # of a log rate from beginning to end
@@ -36,7 +35,7 @@ def find(survey: Survey, threshold: float) -> Found:
     if p < threshold and abs(change) >= _LEAST:
         keys = tuple(r.key for r in sorted(survey.runs, key=lambda r: r.position or 0.0))
         way = "rose" if change > 0 else "fell"
-        size = f"{abs(percent_of_log(change)):.0f} %"
+        size = change_words(change)
         said = f"Rates {way} by {size} from the first visit to the last (p = {p:.2g}, {when.size} visits)."
         advice = "keep the rounds complete, so that every setup has its share of early and late visits"
         found.flags.append(note(keys[0], "drift", said, {"change": change, "p": p, "visits": float(when.size)}, advice, keys))

@@ -8,10 +8,9 @@ from typing import Final
 import numpy as np
 
 from evenhand.frames.model import Floats
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, change_words, doubt, note
 from evenhand.screening.survey import Survey
 from evenhand.stats.robust import spread
-from evenhand.units import percent_of_log
 
 _SLOW_SHARE: Final = 0.99  # quantile of the frame times that tells how uneven a run is
 _LEAST_SLOWER: Final = 0.02  # of a log rate
@@ -46,9 +45,9 @@ def find(survey: Survey, threshold: float) -> Found:
         flagged += 1
         what = []
         if slow >= threshold:
-            what.append(f"{percent_of_log(first.slower):.0f} % slower")
+            what.append(f"{change_words(first.slower)} slower")
         if uneven >= threshold:
-            what.append(f"its slowest hundredth of frames {percent_of_log(first.uneven):.0f} % longer beside the median")
+            what.append(f"its slowest hundredth of frames {change_words(first.uneven)} longer beside the median")
         said = f"The first run of its visit: {' and '.join(what)} than in the later ones."
         evidence = {"slower": first.slower, "uneven": first.uneven, "z": max(slow, uneven)}
         found.flags.append(doubt(survey.key(first.run), "first-run", said, evidence))
@@ -97,7 +96,7 @@ def _note_all(found: Found, survey: Survey, firsts: list[_First]) -> None:
     middle = float(np.median(slower))
     if n >= _FEW and middle >= 0.01 and _at_least(k, n) < 0.01:
         keys = tuple(survey.key(f.run) for f in firsts)
-        size = f"{percent_of_log(middle):.1f} %"
+        size = change_words(middle, 1)
         said = f"First runs are slower than the later ones in {k} of {n} visits to a scene, by {size} in the middle."
         advice = "play the scene once before recording, in every visit"
         found.flags.append(note(keys[0], "first-run", said, {"slower": middle, "visits": float(n)}, advice, keys))

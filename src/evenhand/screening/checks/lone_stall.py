@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from evenhand.frames.model import Frames
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, doubt, note, share_words
 from evenhand.screening.survey import SceneSurvey, Survey
 
 LEAST_MS: Final = 100.0  # nobody misses a stop of a tenth of a second
@@ -68,5 +68,5 @@ def _report(
     if lone and others:
         found.flags.append(doubt(run.key, "lone-stall", f"{said}; no other run does so there.", evidence, stretch))
     else:
-        why = f"; {share:.0%} of the scene's other runs stall too" if others else ""
+        why = f"; {share_words(share)} of the scene's other runs stall too" if others else ""
         found.flags.append(note(run.key, "lone-stall", f"{said}{why}.", evidence))

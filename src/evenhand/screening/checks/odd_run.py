@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from evenhand.screening.found import Found, doubt, note
+from evenhand.screening.found import Found, change_words, doubt, note, pace_words
 from evenhand.screening.survey import Survey
-from evenhand.units import MINUS, percent_of_log
+from evenhand.units import percent, percent_of_log
 from evenhand.wording import counted
 
 _LEAST: Final = 0.02  # of a log rate: less than the usual margin moves no verdict
@@ -24,10 +24,10 @@ def find(survey: Survey, threshold: float) -> Found:
         if not (abs(z) >= threshold and abs(odd) >= _LEAST):
             continue
         evidence = {"difference": odd, "z": z, "others": float(levels.mates[i])}
-        size = f"{abs(percent_of_log(odd)):.0f} % {'faster' if odd > 0 else 'slower'}"
+        size = pace_words(odd)
         if levels.mates[i] > 1:
             said = (
-                f"{size} than the cell's {levels.mates[i]} other runs, the visit's own shift ({_signed(levels.shift[i])}) "
+                f"{size} than the cell's {levels.mates[i]} other runs, the visit's own shift ({_shift_words(levels.shift[i])}) "
                 f"allowed for: {abs(z):.1f} robust standard deviations."
             )
             found.flags.append(doubt(run.key, "odd-run", said, evidence))
@@ -51,12 +51,11 @@ def _untold(survey: Survey, threshold: float) -> list[str]:
         )
     told = levels.scale[levels.mates >= 2] * threshold
     if told.size and told.max() >= _WORTH_SAYING:
-        low, high = (f"{-percent_of_log(-float(x)):.0f}" for x in (told.min(), told.max()))
-        size = f"{low} %" if low == high else f"{low} to {high} % (depending on the scene)"
+        low, high = change_words(-float(told.min())), change_words(-float(told.max()))
+        size = low if low == high else f"{low} to {high} (depending on the scene)"
         lines.append(f"Something that evenly takes less than {size} of a run's rate cannot be told from the runs' own spread.")
     return lines
 
 
-def _signed(log_ratio: float) -> str:
-    value = round(percent_of_log(log_ratio))
-    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{abs(value)} %"
+def _shift_words(log_ratio: float) -> str:
+    return percent(percent_of_log(log_ratio), sign=True, decimals=0)

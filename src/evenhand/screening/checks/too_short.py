@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.screening.found import Found, doubt
+from evenhand.screening.found import Found, doubt, share_words
 from evenhand.screening.survey import SceneSurvey, Survey
 
 
@@ -20,7 +20,7 @@ def find(survey: Survey, threshold: float) -> Found:
             if lacking <= threshold:
                 continue
             of = f"{traits.tail:.0f} of {scene.length:.0f} frames" if scene.by_frames else f"{traits.tail:.1f} s"
-            said = f"The log ends early: it holds {of}; {lacking:.0%} of the scene is missing."
+            said = f"The log ends early: it holds {of}; {share_words(lacking)} of the scene is missing."
             also = ("other-content",)
             found.flags.append(doubt(run.key, "too-short", said, {"missing": lacking, "tail": traits.tail}, also=also))
     return found

@@ -9,19 +9,20 @@ from typing import Final
 
 import numpy as np
 
-from evenhand.screening.found import Found, doubt
+from evenhand.frames.model import Floats
+from evenhand.screening.found import Found, doubt, pace_words, share_words
 from evenhand.screening.levels import Levels
 from evenhand.screening.model import Flag
 from evenhand.screening.roughness import odd_roughness
 from evenhand.screening.survey import Survey
 from evenhand.screening.visits import VisitsApart, visits_apart
 from evenhand.study.model import RunKey
-from evenhand.units import percent_of_log
 from evenhand.wording import counted, listed
 
 _UNEXPLAINED: Final = 1 / 3  # share of the misfit that another setup may leave
 _LEAST: Final = 0.02  # of a log rate: smaller misfits are not looked into
 _LEAST_MATES: Final = 2  # other runs of the cell, below which it is not known which run is odd
+_LEAST_SCENES: Final = 2  # of a visit that must speak, where it has so many: one scene is its runs' affair
 _AGREE: Final = 0.5  # share of a visit's telling scenes that must speak for another setup
 _PAIRS: Final = 4  # of setups named in one line
 _MANY: Final = 8  # lines about setups that frames cannot tell apart
@@ -57,15 +58,11 @@ def _better(levels: Levels, i: int, setups: Iterable[str], threshold: float) -> 
 def _flag_run(levels: Levels, i: int, other: str) -> Flag:
     odd, left = float(levels.odd[i]), float(levels.value[i] - levels.under(i, other))
     said = (
-        f"{_size(odd)} than its setup in this visit, which is {abs(odd) / levels.scale[i]:.1f} robust standard deviations; "
-        f"another setup explains it to {1 - abs(left / odd):.0%}."
+        f"{pace_words(odd)} than its setup in this visit, which is {abs(odd) / levels.scale[i]:.1f} robust standard deviations; "
+        f"another setup explains it to {share_words(1 - abs(left / odd))}."
     )
     evidence = {"difference": odd, "left": left, "z": odd / float(levels.scale[i])}
     return doubt(levels.keys[i], "wrong-setup", said, evidence, also=("busy-machine", "odd-run") if odd < 0 else ("odd-run",))
-
-
-def _size(odd: float) -> str:
-    return f"{abs(percent_of_log(odd)):.0f} % {'faster' if odd > 0 else 'slower'}"
 
 
 def _whole_visits(survey: Survey, threshold: float) -> list[Flag]:
@@ -78,25 +75,28 @@ def _whole_visits(survey: Survey, threshold: float) -> list[Flag]:
     flags = []
     for setup, visit in dict.fromkeys((k.setup, k.visit) for k in keys):
         cells = [i for i, k in enumerate(keys) if (k.setup, k.visit) == (setup, visit)]
+        least = max(threshold * apart.scale_without(visit), _LEAST)
         for other in dict.fromkeys(k.setup for k in keys if k.setup != setup):
-            tells = [i for i in cells if abs(apart.misfit[i] - apart.left(i, other)) >= max(threshold * apart.scale, _LEAST)]
-            speaks = [i for i in tells if _fits(apart, i, other, threshold)]
-            if len(speaks) > _AGREE * len(tells):
+            tells = [i for i in cells if abs(apart.misfit[i] - apart.left(i, other)) >= least]
+            speaks = [i for i in tells if _fits(apart, i, other, least, survey.levels.value[groups[keys[i]]])]
+            if len(speaks) > _AGREE * len(tells) and len(speaks) >= min(len(cells), _LEAST_SCENES):
                 for i in cells:
                     odd = float(apart.misfit[i])
                     flags += [_flag_visit(survey.key(j), odd, len(speaks), len(tells)) for j in groups[keys[i]]]
     return flags
 
 
-def _fits(apart: VisitsApart, i: int, other: str, threshold: float) -> bool:
-    misfit = abs(apart.misfit[i])
-    return bool(misfit >= threshold * apart.scale and abs(apart.left(i, other)) <= _UNEXPLAINED * misfit)
+def _fits(apart: VisitsApart, i: int, other: str, least: float, runs: Floats) -> bool:
+    """Whether the cell, and each of its runs by itself, is as expected under the other setup and not under its own."""
+    own = np.array([apart.misfit[i], *(apart.misfit[i] + runs - apart.value[i])])
+    left = own - apart.misfit[i] + apart.left(i, other)
+    return bool(np.all(np.abs(own) >= least) and np.all(np.abs(left) <= _UNEXPLAINED * np.abs(own)))
 
 
 def _flag_visit(run: RunKey, odd: float, agree: int, scenes: int) -> Flag:
     said = (
-        f"The whole visit lies apart from the setup's other visits ({_size(odd)} here), and another setup explains it in {agree} "
-        f"of {counted(scenes, 'scene')} that can tell."
+        f"The whole visit lies apart from the setup's other visits ({pace_words(odd)} here), and another setup explains it in "
+        f"{agree} of {counted(scenes, 'scene')} that can tell."
     )
     return doubt(run, "wrong-setup", said, {"difference": odd, "scenes": float(agree)}, also=("odd-run",))
 
