@@ -11,9 +11,10 @@ from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.errors import LogError, Problem, UsageError
-from evenhand.frames.model import Reading, Stretch
-from evenhand.frames.read import load_bytes
+from evenhand.frames.model import Reading, Recipe, Stretch
+from evenhand.frames.read import UnclearLog, load_bytes
 from evenhand.frames.stretch import apply, propose
+from evenhand.frames.together import Unsettled, agreed, by_length
 from evenhand.measures.compute import measure_run
 from evenhand.steps.material import material
 from evenhand.steps.readings import UNSAID, Choices, read_settled
@@ -29,6 +30,7 @@ from evenhand.writeup.brief import account
 from evenhand.writeup.model import Section, Table
 
 MOST_FILES: Final = 20_000
+MOST_SHOWN: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +87,7 @@ def look(
     study, stretches = _study(read, baseline, low)
     runs = [_run(study, stretches, log) for log in read]
     keys = {log.path: log.key for log in read}
-    understood = _understood(guess, read, refused)
+    understood = _understood(folder, guess, read, refused)
     if len(study.setups) < 2:
         only = Section("one-setup", f"Only one setup ({study.setups[0].label}): there is nothing to compare yet")
         return Looked(folder, study, guess, keys, choices, None, (understood, only))
@@ -132,29 +134,44 @@ def _guess(folder: Path, pattern: str | None, agree: Callable[[Guess], bool] | N
 def _read_all(
     folder: Path, keys: Mapping[PurePath, RunKey], choices: Choices, progress: Progress | None
 ) -> tuple[list[Read], list[Refused]]:
-    read: list[Read] = []
-    refused: list[Refused] = []
-    for done, (relative, key) in enumerate(keys.items(), start=1):
-        path = folder / relative
-        try:
-            data = load_bytes(path)
-            reading = _reading(data, relative.as_posix(), choices)
-            read.append(Read(path, key, reading, hashlib.sha256(data).hexdigest()))
-        except LogError as error:
-            refused.append(Refused(relative, error))
+    """Every log; those that are unclear alone are read once more by what the others of their layout show."""
+    read: dict[PurePath, Read] = {}
+    refused: dict[PurePath, LogError] = {}
+    for done, relative in enumerate(keys, start=1):
+        found = _read_one(folder, relative, keys[relative], choices, {})
+        if isinstance(found, Read):
+            read[relative] = found
+        else:
+            refused[relative] = found
         if progress is not None:
             progress(done, len(keys), relative.name)
-    return read, refused
+    unclear = {path: error for path, error in refused.items() if isinstance(error, UnclearLog)}
+    unsettled = [Unsettled(scene_name(keys[path]), error) for path, error in unclear.items()]
+    recipes = {**by_length(unsettled), **agreed(log.reading for log in read.values())}
+    for relative in unclear if recipes and not choices.settles else ():
+        found = _read_one(folder, relative, keys[relative], choices, recipes)
+        if isinstance(found, Read):
+            read[relative] = found
+            del refused[relative]
+    return [read[path] for path in keys if path in read], [Refused(path, error) for path, error in refused.items()]
 
 
-def _reading(data: bytes, name: str, choices: Choices) -> Reading:
-    """A log as chosen; where it has no such column, because the folder holds logs of several recorders, as its numbers show."""
+def _read_one(folder: Path, relative: PurePath, key: RunKey, choices: Choices, recipes: Mapping[str, Recipe]) -> Read | LogError:
+    """A log, as chosen or by a recipe; where it has no column of the chosen name, because the folder holds logs of several
+    recorders, as its numbers show.
+    """
+    path, name = folder / relative, relative.as_posix()
     try:
-        return read_settled(data, name, choices)[0]
+        data = load_bytes(path)
+        try:
+            reading, _ = read_settled(data, name, choices, recipes)
+        except LogError as error:
+            if choices.column is None or error.problems[0].slug != "log-no-column":
+                raise
+            reading, _ = read_settled(data, name)
     except LogError as error:
-        if choices.column is None or error.problems[0].slug != "log-no-column":
-            raise
-        return read_settled(data, name)[0]
+        return error
+    return Read(path, key, reading, hashlib.sha256(data).hexdigest())
 
 
 def _study(read: Sequence[Read], baseline: str | None, low: str) -> tuple[Study, dict[str, Stretch]]:
@@ -195,22 +212,34 @@ def _run(study: Study, stretches: Mapping[str, Stretch], log: Read) -> StudyRun:
     )
 
 
-def _understood(guess: Guess, read: Sequence[Read], refused: Sequence[Refused]) -> Section:
-    """What the logs are taken for: the design, each layout once, and what was refused."""
+def _understood(folder: Path, guess: Guess, read: Sequence[Read], refused: Sequence[Refused]) -> Section:
+    """What the logs are taken for: the design, each layout once, what was refused and what was left out, each reason once."""
     layouts: dict[tuple[str, str, str], list[Read]] = defaultdict(list)
     for log in read:
         layouts[log.reading.layout.shape, log.reading.column, log.reading.layout.encoding].append(log)
-    rows = tuple((str(len(logs)), logs[0].path.name, logs[0].reading.account) for logs in layouts.values())
-    tables = [Table(("logs", "for example", "understood as"), rows, (True, False, False), "How the logs were read")]
-    if refused:
-        by_reason = [(r.path.as_posix(), str(r.error)) for r in refused]
-        tables.append(Table(("refused", "why"), tuple(by_reason[:8]), (False, False)))
-    items = [f"left out: {path.as_posix()} ({why})" for path, why in list(guess.left_out.items())[:8]]
-    rest = len(guess.left_out) - 8
-    items += [f"and {counted(rest, 'other file')} left out"] if rest > 0 else []
+    rows = [(str(len(logs)), logs[0].path.relative_to(folder).as_posix(), logs[0].reading.account) for logs in layouts.values()]
+    tables = [Table(("logs", "for example", "understood as"), tuple(rows), (True, False, False), "How the logs were read")]
+    reasons: dict[tuple[str, str], list[Refused]] = defaultdict(list)
+    for no in refused:
+        shape = no.error.layout.shape if isinstance(no.error, UnclearLog) else no.path.as_posix()
+        reasons[no.error.problems[0].slug, shape].append(no)
+    if reasons:
+        refusals = [(str(len(logs)), str(logs[0].error)) for logs in list(reasons.values())[:MOST_SHOWN]]
+        tables.append(Table(("logs", "refused, because"), tuple(refusals), (True, False)))
+    left: dict[tuple[str, str], list[PurePath]] = defaultdict(list)
+    for path, why in guess.left_out.items():
+        left[path.parent.as_posix(), why].append(path)
+    items = [_left_out(paths, why) for (_, why), paths in list(left.items())[:MOST_SHOWN]]
+    rest = len(left) - MOST_SHOWN
+    items += [f"and files in {counted(rest, 'other place')}"] if rest > 0 else []
     heading = f"{counted(len(read), 'log')} understood" + (f", {len(refused)} refused" if refused else "")
     said = (guess.account, f"pattern: {guess.pattern}")
     return Section("understood", heading, paragraphs=said, tables=tuple(tables), items=tuple(items))
+
+
+def _left_out(paths: Sequence[PurePath], why: str) -> str:
+    place = paths[0].as_posix() if len(paths) == 1 else f"{len(paths)} files in {paths[0].parent.as_posix()}/"
+    return f"left out: {place} ({why})"
 
 
 def _next(folder: Path) -> Section:
