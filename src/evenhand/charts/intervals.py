@@ -8,7 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, shortened, width_of
+from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, shortened, width_of, wrapped
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import Layer, Panel, bands, heading, legible, margin_of, points, rules, sheet, texts, ticks
 from evenhand.judging.model import Interval
@@ -92,7 +92,9 @@ class _Plan:
         self.rows, self.form, self.theme = rows, form, theme
         count, panels = len(rows.labels), len(rows.heads)
         self.has_heads = any(h for h, _ in rows.heads) or bool(rows.lane_names)
-        self.head_room = (1.9 if self.has_heads else 0.6) * t
+        least = 0.62 * form.width / (1 if form.stacked else panels) - 1.3 * t
+        self.head_lines = 2 if any(width_of(legible(h), t) > least for h, _ in rows.heads) else 1
+        self.head_room = (0.7 + 1.2 * self.head_lines if self.has_heads else 0.6) * t
         wanted = (1.55 + 1.15 * (rows.lanes - 1)) * t
         if form.height:
             room = (form.height - above - below - self.head_room - 2.2 * t) / count
@@ -119,6 +121,7 @@ class _Plan:
         low, high = min(low, *values), max(high, *values)
         words = max(width_of(i.words, self.form.text, SANS_BOLD_FILE) for i in items)
         room = self.panel_width - self.gap - (words + 1.4 * self.form.text if words else 0)
+        self.shown = low, high
         spare = (high - low) * 0.03
         return low - spare, high + spare + (high - low) * ((self.panel_width - self.gap) / max(room, 60) - 1)
 
@@ -178,12 +181,24 @@ class _Plan:
         head, look = self.rows.heads[k]
         y = box.top - 0.9 * t
         head_at = box.left + (1.3 * t if look else 0)
-        mark = [{"px": box.left + 0.5 * t, "py": y, "shape": look[1], "fill": look[0], "c": look[0]}] if look else []
+        parts = wrapped(legible(head), t, box.right - head_at, self.head_lines) if head else ()
+        heads = [{"t": part, "px": head_at, "py": y - 1.1 * t * (len(parts) - 1 - i)} for i, part in enumerate(parts)]
+        mark = (
+            [
+                {
+                    "px": box.left + 0.5 * t,
+                    "py": y - 1.1 * t * max(len(parts) - 1, 0),
+                    "shape": look[1],
+                    "fill": look[0],
+                    "c": look[0],
+                }
+            ]
+            if look
+            else []
+        )
         layers = [
             points(box, mark, 0.8 * t, t / 8),
-            texts(
-                box, theme, [{"t": shortened(legible(head), t, box.right - head_at), "px": head_at, "py": y}] if head else [], t
-            ),
+            texts(box, theme, heads, t),
         ]
         layers += self._lane_names(box, y)
         if k == 0 or self.form.stacked:
@@ -212,7 +227,7 @@ class _Plan:
         return layers
 
     def _intervals(self, box: Panel, items: Sequence[Item], t: float) -> list[Layer]:
-        low, high = self.domain
+        low, high = self.shown
         thin, thick = [], []
         for i in items:
             place = {"py": self._y(box, i), "c": i.colour}
@@ -231,12 +246,25 @@ class _Plan:
             for i in items
         ]
         words = [{"t": i.words, "px": box.to_px(_farthest(i, high)) + 0.7 * t, "py": self._y(box, i)} for i in items if i.words]
+        cut = [
+            {"px": box.to_px(end), "py": self._y(box, i), "shape": f"triangle-{way}", "fill": i.colour, "c": i.colour}
+            for i in items
+            for end, way in ((low, "left"), (high, "right"))
+            if _goes_beyond(i, end, way == "right")
+        ]
         return [
+            points(box, cut, 0.4 * self.size, 0.5),
             rules(box, thin, None, self.size / 2.6, opacity=0.28),
             rules(box, thick, None, self.size / 6.5, cap="round"),
             points(box, dots, 0.72 * self.size, self.size / 8.5),
             texts(box, self.theme, words, 0.9 * t, weight=600),
         ]
+
+
+def _goes_beyond(item: Item, end: float, right: bool) -> bool:
+    """Whether an interval is cut off at an end of the axis; an arrow says so."""
+    reach = [item.high if right else item.low, *([item.wide[right]] if item.wide else [])]
+    return any(math.isfinite(v) and (v > end if right else v < end) for v in reach)
 
 
 def _farthest(item: Item, end: float) -> float:

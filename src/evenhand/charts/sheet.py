@@ -34,13 +34,25 @@ class Panel:
     x: tuple[float, float] | None = None
     y: tuple[float, float] | None = None
     log_x: bool = False
+    log_y: bool = False
 
     def to_px(self, value: float) -> float:
         """Pixel at which the x scale puts `value`."""
         if self.x is None:
             raise ValueError("a panel without an x scale")
-        low, high, at = (math.log(v) if self.log_x else v for v in (*self.x, value))
-        return self.left + (at - low) / (high - low) * (self.right - self.left)
+        return self.left + _share(self.x, value, self.log_x) * (self.right - self.left)
+
+    def to_py(self, value: float) -> float:
+        """Pixel at which the y scale puts `value`."""
+        if self.y is None:
+            raise ValueError("a panel without a y scale")
+        return self.bottom - _share(self.y, value, self.log_y) * (self.bottom - self.top)
+
+
+def _share(domain: tuple[float, float], value: float, log: bool) -> float:
+    """How far along a domain a value lies, 0 to 1."""
+    low, high, at = (math.log(v) if log else v for v in (*domain, value))
+    return (at - low) / (high - low)
 
 
 def sheet(form: Form, height: float, theme: Theme, layers: Sequence[Layer]) -> dict[str, Any]:
@@ -135,7 +147,7 @@ def _scale(panel: Panel, channel: str) -> dict[str, Any]:
     if domain is None:
         raise ValueError(f"a panel without a scale for {channel}")
     ends = [panel.left, panel.right] if channel == "x" else [panel.bottom, panel.top]
-    kind = {"type": "log"} if channel == "x" and panel.log_x else {"zero": False}
+    kind = {"type": "log"} if (panel.log_x if channel == "x" else panel.log_y) else {"zero": False}
     return {"domain": list(domain), "range": [round(e, 2) for e in ends], "nice": False, **kind}
 
 
@@ -152,6 +164,13 @@ def ticks(low: float, high: float, most: int) -> list[float]:
     step = next(s for k in range(power, power + 3) for s in (10.0**k, 2 * 10.0**k, 5 * 10.0**k) if span / s <= most)
     first = math.ceil(low / step - 1e-9)
     return [k * step for k in range(first, math.floor(high / step + 1e-9) + 1)]
+
+
+def log_ticks(low: float, high: float) -> list[float]:
+    """1, 2 and 5 times the powers of ten in [low, high]; where that is less than three numbers, evenly spaced round ones."""
+    powers = range(math.floor(math.log10(low)), math.ceil(math.log10(high)) + 1)
+    found = [m * 10.0**k for k in powers for m in (1, 2, 5) if low <= m * 10.0**k <= high]
+    return found if len(found) > 2 else ticks(low, high, 4)
 
 
 def heading(form: Form, theme: Theme, title: str, subtitle: str, foot: str) -> tuple[list[Layer], float, float]:

@@ -14,7 +14,7 @@ import numpy as np
 from evenhand import wording
 from evenhand.charts.lettering import width_of
 from evenhand.charts.model import Chart, Form, SlowCurve, Theme
-from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, log_ticks, margin_of, points, rules, sheet, texts
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
 from evenhand.charts.titles import name_of
 from evenhand.frames.model import Frames
@@ -42,7 +42,7 @@ def slow_frame_curve(
     form: Form = PAGE,
     theme: Theme = BENCH_BOOK,
 ) -> Chart:
-    """Frame time against the share of frames that are slower (logarithmic, rare frames at the right)."""
+    """Frame time against the share of frames that are slower, both logarithmic, rare frames at the right."""
     order = [s.name for s in study.setups]
     own = sorted((c for c in curves if c.setup in order), key=lambda c: order.index(c.setup))
     if not own:
@@ -59,7 +59,7 @@ def slow_frame_curve(
     least = max(min(float(c.share[0]) for c in own), 1e-5)
     slowest = max(float(c.ms[c.share >= least].max()) for c in own)
     quickest = min(float(c.ms.min()) for c in own)
-    box = Panel(edge + 2.4 * t, top, right, bottom, x=(1.0, least), y=(0.92 * quickest, _top(own, least, slowest)), log_x=True)
+    box = Panel(edge + 2.4 * t, top, right, bottom, (1.0, least), (0.95 * quickest, 1.05 * slowest), log_x=True, log_y=True)
     layers = [*head, *_axes(box, form, theme), *_curves(study, own, box, form, theme, above)]
     height = bottom + below + 2.4 * t
     return Chart(
@@ -72,16 +72,10 @@ def slow_frame_curve(
     )
 
 
-def _top(own: Sequence[SlowCurve], least: float, slowest: float) -> float:
-    """Upper end of the axis: the slowest frame, or three times the slowest 0.1 % where one stall would flatten everything."""
-    usual = max(float(np.interp(-math.log(max(least, 1e-3)), -np.log(c.share[::-1])[::-1], c.ms)) for c in own)
-    return 1.05 * min(slowest, 3 * usual)
-
-
 def _axes(box: Panel, form: Form, theme: Theme) -> list[Layer]:
     t = form.text
     low, high = box.y or (0.0, 1.0)
-    up = [(v, box.bottom - (v - low) / (high - low) * (box.bottom - box.top)) for v in ticks(low, high, 5)]
+    up = [(v, box.to_py(v)) for v in log_ticks(low, high)]
     least = (box.x or (1.0, 1e-4))[1]
     across = [s for s in (1.0, 0.1, 0.01, 0.001, 0.0001, 0.00001) if s >= least * 0.999]
     under = box.bottom + 1.0 * t
@@ -91,7 +85,7 @@ def _axes(box: Panel, form: Form, theme: Theme) -> list[Layer]:
         *({"px": box.to_px(s), "px2": box.to_px(s), "py": box.top, "py2": box.bottom} for s in across),
     ]
     right = [
-        *({"t": number(v), "px": box.left - 0.5 * t, "py": y} for v, y in up),
+        *({"t": f"{v:g}", "px": box.left - 0.5 * t, "py": y} for v, y in up),
         {"t": "share of frames", "px": box.right, "py": under + 1.1 * t},
     ]
     return [
@@ -113,11 +107,10 @@ def _share_label(share: float, box: Panel, t: float) -> tuple[str, float]:
 def _curves(study: Study, own: Sequence[SlowCurve], box: Panel, form: Form, theme: Theme, above: float) -> list[Layer]:
     """Lines, and labels at their right ends moved apart (above the chart on a narrow sheet)."""
     t, order = form.text, [s.name for s in study.setups]
-    low, high = box.y or (0.0, 1.0)
     least = (box.x or (1.0, 1e-4))[1]
     looks = [look_of(theme, c.setup, order) for c in own]
-    drawn = [[(float(s), min(float(m), high)) for s, m in zip(c.share, c.ms, strict=True) if s >= least] for c in own]
-    ends = [box.bottom - (line[0][1] - low) / (high - low) * (box.bottom - box.top) for line in drawn]
+    drawn = [[(float(s), float(m)) for s, m in zip(c.share, c.ms, strict=True) if s >= least] for c in own]
+    ends = [box.to_py(line[0][1]) for line in drawn]
     if form.stacked:
         places = [(margin_of(form) + 0.5 * t, above + 1.5 * t * i + 0.8 * t) for i in range(len(own))]
     else:
@@ -164,5 +157,5 @@ def _words(study: Study, title: str, scene: str, own: Sequence[SlowCurve]) -> tu
     told = []
     for c in own:
         at = float(np.interp(0.01, c.share, c.ms))
-        told.append(f"{legible(study.setup(c.setup).label)}: {at:.1f} ms ({number(rate_of_ms(at))} frames a second)")
+        told.append(f"{legible(study.setup(c.setup).label)}: {at:.1f} ms ({number(rate_of_ms(at))} frames per second)")
     return name, caption, f"Slow-frame curve, {name}. Frame time that 1 % of frames reach. {'. '.join(told)}."

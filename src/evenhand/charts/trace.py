@@ -201,12 +201,12 @@ def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tu
     runs = sorted({t.runs for t in own})
     count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
     caption = (
-        f"Frames a second over the {'frames' if own[0].unit == 'frames' else 'seconds'} of the scene, {count} a setup lined up. "
-        f"Line: all runs together; pale drops: the slowest single frame of any run."
+        f"Frames per second over the {'frames' if own[0].unit == 'frames' else 'seconds'} of the scene, {count} a setup lined up. "
+        "Line: all runs together; pale drops: the slowest single frame of any run."
     )
     told = ". ".join(
         f"{legible(study.setup(t.setup).label)}: {number(float(np.median(t.rate)))} in the middle, slowest frame at "
         f"{number(float(t.slowest.min()))}"
         for t in own
     )
-    return legible(name), caption, f"Pace over the scene, {legible(name)}, frames a second. {told}."
+    return legible(name), caption, f"Pace over the scene, {legible(name)}, frames per second. {told}."

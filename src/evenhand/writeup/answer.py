@@ -75,13 +75,13 @@ def _by_title(material: Material) -> str:
         return "One title says nothing about others."
     names = labels(material)
     titles = {t: material.title_label(t) for t in material.judgement.titles}
-    parts = []
+    parts: dict[str, list[str]] = {}
     for judged in material.leading:
         margin = sentences.margin_words(judged.measure, judged.margin)
         own = [sentences.counts(at_titles(material, judged, s), titles, names[s], margin) for s in material.compared]
-        said = [text for text in own if text]
-        parts.append(f"in the {_name(judged)}, {'; '.join(said) or _nothing(material, judged)}")
-    return f"Title by title, {'; '.join(parts)}."
+        said = "; ".join(text for text in own if text) or _nothing(material, judged)
+        parts.setdefault(said, []).append(_name(judged))
+    return f"Title by title, {'; '.join(f'in the {wording.listed(where)}, {said}' for said, where in parts.items())}."
 
 
 def _nothing(material: Material, judged: MeasureJudgement) -> str:

@@ -126,6 +126,8 @@ def signed_interval(interval: Interval, se: float, measure: Measure, margin: flo
     """`−4.4 to −2.7 %`."""
     printer = _Printer(measure, se, margin)
     low, high = printer.shown(interval.low), printer.shown(interval.high)
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return "no bounds"
     same = printer.alike(low, high)
     return f"{same.bare(low)} to {same.signed(high)}"
 
@@ -159,7 +161,11 @@ def clauses(found: Sequence[Found], names: Mapping[str, str], base: str, measure
 
 def reach_or_tipping(found: Found, measure: Measure) -> str:
     """What stands in brackets after a setup's name."""
-    return _untold(found, measure) if found.verdict is Verdict.UNTOLD else reach(found, measure)
+    if found.verdict is Verdict.UNTOLD:
+        return _untold(found, measure).replace(" in these runs; holds unless", " unless").replace(" in these runs; ", "; ")
+    if found.verdict is Verdict.LEVEL and found.leaning:
+        return f"{reach(found, measure)} {_lean(found)}"
+    return reach(found, measure)
 
 
 def headline(found: Sequence[Found], names: Mapping[str, str], base: str) -> str:
