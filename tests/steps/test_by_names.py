@@ -34,7 +34,7 @@ STUDY = Study(
 def test_told(path: str, key: str) -> None:
     found = keys_by_names([PurePosixPath(path)], STUDY, {})
     assert found is not None
-    assert [str(k) for k in found.values()] == [key]
+    assert [str(k) for k in found[0].values()] == [key]
 
 
 @pytest.mark.parametrize(
@@ -58,10 +58,21 @@ def test_what_is_stated_need_not_be_in_the_path() -> None:
     stated = {"title": "ironvale", "scene": "mine", "visit": 2}
     found = keys_by_names([PurePosixPath("lean 1.csv"), PurePosixPath("A 1.csv")], STUDY, stated)
     assert found is not None
-    assert [str(k) for k in found.values()] == ["ironvale/mine lean v2 r1", "ironvale/mine A v2 r1"]
+    assert [str(k) for k in found[0].values()] == ["ironvale/mine lean v2 r1", "ironvale/mine A v2 r1"]
 
 
 def test_two_paths_for_one_run_are_left_open() -> None:
     paths = [PurePosixPath(p) for p in ("ironvale/mine/lean-v1-r1.csv", "copy/ironvale/mine/lean-v1-r1.csv")]
     assert keys_by_names(paths, STUDY, {}) is None
     assert keys_by_names([], STUDY, {}) is None
+
+
+def test_files_that_name_no_setup_are_left_out_with_the_reason() -> None:
+    paths = [
+        PurePosixPath(p) for p in ("ironvale/mine/lean-v1-r1.csv", "ironvale/mine/order.csv", "ironvale/mine/leen-v1-r2.csv")
+    ]
+    found = keys_by_names(paths, STUDY, {})
+    assert found is not None
+    keys, left_out = found
+    assert list(keys) == paths[:1]
+    assert left_out == dict.fromkeys(paths[1:], "its path names no setup of the study")

@@ -172,6 +172,11 @@ def test_the_study_settles_what_paths_leave_open(folder: Path, tmp_path: Path, m
     assert sorted(keys(folder)) == [f"ironvale/mine {s}" for s in ("lean v1 r2", "lean v2 r1", "plain v1 r1", "plain v2 r2")]
 
 
+def test_the_folder_that_was_named_may_be_part_of_the_name(folder: Path, logs: Path) -> None:
+    take_logs(folder, [logs / "ironvale" / "mine"], address=("ironvale", None, None, None, None))
+    assert len(keys(folder)) == 8
+
+
 def test_study_folders_and_hidden_files_are_no_logs(folder: Path, logs: Path, pattern: str) -> None:
     (logs / ".hidden.csv").write_text("x", encoding="utf-8")
     folder.rename(logs / "study")

@@ -93,12 +93,8 @@ def address_logs(
         return Addressed({file: in_study(study, key) for file in files}, numbered=stated.run is not None)
     base = _base(files, roots)
     relative = {_relative(file, base): file for file in files}
-    if pattern is None:
-        logs, left_out = sieve(tuple(relative))
-        named = keys_by_names(logs, study, asdict(stated))
-        if named is not None:
-            keys = {relative[Path(path)]: key for path, key in named.items()}
-            return Addressed(keys, _back(relative, left_out), "read by the names in study.toml")
+    if pattern is None and (named := _by_names(files, base, study, stated)):
+        return named
     guess = guess_keys(tuple(relative), pattern)
     if pattern is None and not guess.confident:
         do = f"if this is right, run it again with --pattern {guess.pattern!r}; else write the pattern your paths follow"
@@ -106,6 +102,18 @@ def address_logs(
         raise UsageError(Problem("which-run", what, str(base), do))
     keys = {relative[Path(path)]: in_study(study, _stated(key, stated)) for path, key in guess.keys.items()}
     return Addressed(keys, _back(relative, guess.left_out), guess.account)
+
+
+def _by_names(files: Sequence[Path], base: Path, study: Study, stated: Address) -> Addressed | None:
+    """By the study's own names in the paths below the folder that was named, or else with that folder's own name too."""
+    for root in (base, base.absolute().parent):
+        relative = {_relative(file, root): file for file in files}
+        logs, no_logs = sieve(tuple(relative))
+        if found := keys_by_names(logs, study, asdict(stated)):
+            keys, left_out = found
+            known = {relative[Path(path)]: key for path, key in keys.items()}
+            return Addressed(known, _back(relative, {**no_logs, **left_out}), "read by the names in study.toml")
+    return None
 
 
 def _back(relative: Mapping[Path, Path], reasons: Mapping[PurePath, str]) -> dict[Path, str]:

@@ -19,15 +19,21 @@ _MARKED: Final = {"visit": r"v(?:isit)?", "run": r"r(?:un)?"}
 _EDGE_BEFORE, _EDGE_AFTER = r"(?<![^\W_])", r"(?![^\W_])"
 
 
-def keys_by_names(paths: Sequence[_P], study: Study, stated: Mapping[str, str | int | None]) -> dict[_P, RunKey] | None:
-    """The run of every path, or None where one of them leaves anything open or two would be the same run.
+def keys_by_names(
+    paths: Sequence[_P], study: Study, stated: Mapping[str, str | int | None]
+) -> tuple[dict[_P, RunKey], dict[_P, str]] | None:
+    """The run of every path that names a setup, and why the others are left out; None where a path that names one leaves
+    anything else open, where two would be the same run, or where none names one.
 
     stated : parts of the key that are known otherwise (title, scene, setup, visit, run).
     """
-    keys = {path: _key(path, study, stated) for path in paths}
+    setups = [setup.name for setup in study.setups]
+    named = [path for path in paths if stated.get("setup") or _without(path.as_posix(), setups) != path.as_posix()]
+    keys = {path: _key(path, study, stated) for path in named}
     found = {path: key for path, key in keys.items() if key is not None}
-    whole = len(found) == len(keys) and len(set(found.values())) == len(found)
-    return found if found and whole else None
+    if not found or len(found) < len(keys) or len(set(found.values())) < len(found):
+        return None
+    return found, {path: "its path names no setup of the study" for path in paths if path not in found}
 
 
 def _key(path: PurePath, study: Study, stated: Mapping[str, str | int | None]) -> RunKey | None:
