@@ -37,8 +37,8 @@ must travel with it. The last process to close the book folds them in.
 ## Originals
 
 A log is named by the SHA-256 of its bytes (unpacked, where it came packed) and compressed with Zstandard;
-`zstd -d abcdef….zst` gives it back. A file whose content no longer fits its name is reported as damaged; taking the same log in again
-mends it.
+`zstd -d abcdef….zst` gives it back. A file whose content no longer fits its name is reported as damaged; taking the same log
+in again mends it.
 
 ## Derived data
 
