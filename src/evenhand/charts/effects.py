@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evenhand import wording
+from evenhand.charts.forest import in_order
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference
@@ -21,48 +22,33 @@ def factor_effects(study: Study, judged: MeasureJudgement, *, form: Form = PAGE,
     """
     if not judged.effects:
         raise ValueError("a study without factors has no effects")
-    kinds = list(dict.fromkeys((e.factors, e.levels) for e in judged.effects))
+    kinds = {(e.factors, e.levels): e for e in judged.effects}
     labels = {t.name: t.label for t in study.titles}
-    titles = sorted(
-        {e.title for e in judged.effects if e.title is not None},
-        key=lambda name: list(labels).index(name) if name in labels else len(labels),
-    )
-    m = judged.measure
-    items = []
-    for e in judged.effects:
-        low, high = ends(m, e.pointwise)
-        row = len(titles) if e.title is None else titles.index(e.title)
-        items.append(
-            Item(
-                kinds.index((e.factors, e.levels)),
-                row,
-                0.5,
-                shown(m, e.estimate),
-                low,
-                high,
-                margin_band(m, e.margin),
-                theme.ink if e.title is None else theme.setup_colours[0],
-                "circle",
-                len(e.factors) == 1,
-            )
-        )
+    titles = in_order(labels, (e.title for e in judged.effects if e.title is not None))
     over = any(e.title is None for e in judged.effects)
-    return interval_sheet(
-        Rows(
-            name=name_of("effects", m.key),
-            title=f"What each factor does to the {spoken(m)}",
-            subtitle=study.question,
-            caption=_caption(study, judged, len(titles)),
-            alt=_alt(study, judged),
-            labels=(*(labels.get(t, t) for t in titles), *(["over titles"] if over else [])),
-            strong=frozenset({len(titles)}) if over else frozenset(),
-            heads=tuple((effect_name(study, next(e for e in judged.effects if (e.factors, e.levels) == k)), None) for k in kinds),
-            unit="%" if m.scale is Scale.LOG else m.unit,
-            items=tuple(items),
-        ),
-        form,
-        theme,
+    m = judged.measure
+    rows = Rows(
+        name=name_of("effects", m.key),
+        title=f"What each factor does to the {spoken(m)}",
+        subtitle=study.question,
+        caption=_caption(study, judged, len(titles)),
+        alt=_alt(study, judged),
+        labels=(*(labels.get(t, t) for t in titles), *(["over titles"] if over else [])),
+        strong=frozenset({len(titles)}) if over else frozenset(),
+        heads=tuple((effect_name(study, e), None) for e in kinds.values()),
+        unit="%" if m.scale is Scale.LOG else m.unit,
+        items=tuple(_item(e, judged, list(kinds).index((e.factors, e.levels)), titles, theme) for e in judged.effects),
     )
+    return interval_sheet(rows, form, theme)
+
+
+def _item(effect: Effect, judged: MeasureJudgement, column: int, titles: list[str], theme: Theme) -> Item:
+    m = judged.measure
+    row = len(titles) if effect.title is None else titles.index(effect.title)
+    colour = theme.ink if effect.title is None else theme.setup_colours[0]
+    low, high = ends(m, effect.pointwise)
+    alone = len(effect.factors) == 1
+    return Item(column, row, 0.5, shown(m, effect.estimate), low, high, margin_band(m, effect.margin), colour, "circle", alone)
 
 
 def effect_name(study: Study, effect: Effect) -> str:

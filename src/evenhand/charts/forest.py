@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from evenhand import wording
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
@@ -15,69 +17,52 @@ from evenhand.units import NO_BREAK
 
 
 def title_contrasts(study: Study, judged: MeasureJudgement, *, form: Form = PAGE, theme: Theme = BENCH_BOOK) -> Chart:
-    """Every title under every setup against the baseline, with simultaneous intervals on the margin band."""
+    """Every title under every setup against the baseline, with simultaneous intervals on the margin band. Raises ValueError
+    where nothing is compared with the baseline.
+    """
     order = [s.name for s in study.setups]
     compared = [s for s in study.setups if s.name != study.baseline]
     labels = {t.name: t.label for t in study.titles}
-    titles = list(dict.fromkeys(c.title for c in judged.comparisons))
-    titles.sort(key=lambda name: list(labels).index(name) if name in labels else len(labels))
+    titles = in_order(labels, (c.title for c in judged.comparisons))
     m, base = judged.measure, legible(study.setup(study.baseline).label)
-    items = []
-    for k, s in enumerate(compared):
-        colour, shape = look_of(theme, s.name, order)
-        for c in judged.comparisons:
-            if (c.setup, c.against) == (s.name, study.baseline):
-                low, high = ends(m, c.simultaneous)
-                items.append(
-                    Item(
-                        k,
-                        titles.index(c.title),
-                        0.5,
-                        shown(m, c.estimate),
-                        low,
-                        high,
-                        margin_band(m, c.margin),
-                        colour,
-                        shape,
-                        True,
-                    )
-                )
-        for o in judged.over:
-            if (o.setup, o.against) == (s.name, study.baseline):
-                low, high = ends(m, o.these)
-                items.append(
-                    Item(
-                        k,
-                        len(titles),
-                        0.5,
-                        shown(m, o.estimate),
-                        low,
-                        high,
-                        margin_band(m, o.margin),
-                        theme.ink,
-                        shape,
-                        True,
-                        ends(m, o.like) if o.like else None,
-                    )
-                )
+    items = [item for k, s in enumerate(compared) for item in _items(study, judged, titles, s.name, k, theme)]
     if not items:
         raise ValueError("no title is compared with the baseline")
-    return interval_sheet(
-        Rows(
-            name=name_of("titles", m.key),
-            title=f"{m.label}, title by title, against {base}",
-            subtitle=study.question,
-            caption=_caption(study, judged, base, len(titles)),
-            alt=_alt(study, judged, base),
-            labels=(*(labels.get(t, t) for t in titles), "over titles"),
-            strong=frozenset({len(titles)}),
-            heads=tuple((s.label, look_of(theme, s.name, order)) for s in compared),
-            unit=unit_of(m, base),
-            items=tuple(items),
-        ),
-        form,
-        theme,
+    rows = Rows(
+        name=name_of("titles", m.key),
+        title=f"{m.label}, title by title, against {base}",
+        subtitle=study.question,
+        caption=_caption(study, judged, base, len(titles)),
+        alt=_alt(study, judged, base),
+        labels=(*(labels.get(t, t) for t in titles), "over titles"),
+        strong=frozenset({len(titles)}),
+        heads=tuple((s.label, look_of(theme, s.name, order)) for s in compared),
+        unit=unit_of(m, base),
+        items=tuple(items),
     )
+    return interval_sheet(rows, form, theme)
+
+
+def in_order(labels: Mapping[str, str], titles: Iterable[str]) -> list[str]:
+    """Each title once, in the study's order, those that the study does not know at the end."""
+    places = {name: i for i, name in enumerate(labels)}
+    return sorted(dict.fromkeys(titles), key=lambda name: places.get(name, len(places)))
+
+
+def _items(study: Study, judged: MeasureJudgement, titles: list[str], setup: str, column: int, theme: Theme) -> list[Item]:
+    """The contrasts of one setup, and its mean over titles."""
+    colour, shape = look_of(theme, setup, [s.name for s in study.setups])
+    m, pair = judged.measure, (setup, study.baseline)
+    items = []
+    for c in judged.comparisons:
+        if (c.setup, c.against) == pair:
+            place, band = (column, titles.index(c.title), 0.5), margin_band(m, c.margin)
+            items.append(Item(*place, shown(m, c.estimate), *ends(m, c.simultaneous), band, colour, shape, True))
+    for o in judged.over:
+        if (o.setup, o.against) == pair:
+            place, band, like = (column, len(titles), 0.5), margin_band(m, o.margin), ends(m, o.like) if o.like else None
+            items.append(Item(*place, shown(m, o.estimate), *ends(m, o.these), band, theme.ink, shape, True, like))
+    return items
 
 
 def _caption(study: Study, judged: MeasureJudgement, base: str, titles: int) -> str:

@@ -97,29 +97,19 @@ class _Plan:
         most = max(self.seats.values()) + 1
         self.gap = min(0.95 * self.size, (self.column - 0.6 * t) / most)
         self.rules_at = [self.top + self.step * self.per_title * i for i in range(len(self.titles) + 1)]
-        self.names = [
-            {
-                "t": shortened(labels[x], self.size, form.width if form.stacked else first - 0.6 * t),
-                "px": edge,
-                "py": self.rules_at[i] + self.step / 2,
-            }
-            for i, x in enumerate(self.titles)
-        ]
-        shown = [shortened(legible(s.label), self.size, (first if form.stacked else self.column) - 1.4 * t) for s in study.setups]
-        self.setups = (
-            [
-                {"t": label, "px": edge + 0.8 * t, "py": self.rules_at[i] + self.step * (k + 1.5)}
-                for i in range(len(self.titles))
-                for k, label in enumerate(shown)
-            ]
-            if form.stacked
-            else []
-        )
-        self.heads = (
-            []
-            if form.stacked
-            else [{"t": label, "px": self.left + self.column * k, "py": self.top - 0.9 * t} for k, label in enumerate(shown)]
-        )
+        self._label(study, form, edge, first)
+
+    def _label(self, study: Study, form: Form, edge: float, first: float) -> None:
+        """Names of titles and setups, shortened to their room."""
+        t, labels = form.text, {x.name: legible(x.label) for x in study.titles}
+        room = form.width if form.stacked else first - 0.6 * t
+        places = list(zip(self.titles, self.rules_at, strict=False))
+        self.names = [{"t": shortened(labels[x], self.size, room), "px": edge, "py": y + self.step / 2} for x, y in places]
+        narrow = (first if form.stacked else self.column) - 1.4 * t
+        setups = list(enumerate(shortened(legible(s.label), self.size, narrow) for s in study.setups))
+        under = [{"t": s, "px": edge + 0.8 * t, "py": y + self.step * (k + 1.5)} for _, y in places for k, s in setups]
+        above = [{"t": s, "px": self.left + self.column * k, "py": self.top - 0.9 * t} for k, s in setups]
+        self.setups, self.heads = (under, []) if form.stacked else ([], above)
 
     def marks(self, kind: RunMark, theme: Theme) -> list[Row]:
         """All marks of one kind."""

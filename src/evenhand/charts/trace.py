@@ -201,7 +201,7 @@ def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tu
     runs = sorted({t.runs for t in own})
     count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
     caption = (
-        f"Frames per second over the {'frames' if own[0].unit == 'frames' else 'seconds'} of the scene, {count} a setup lined up. "
+        f"Frames per second over the {own[0].unit} of the scene, {count} a setup lined up. "
         "Line: all runs together; pale drops: the slowest single frame of any run."
     )
     told = ". ".join(

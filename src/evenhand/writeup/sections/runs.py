@@ -16,59 +16,43 @@ def runs(material: Material) -> Section | None:
     if not material.runs:
         return None
     counting = sum(r.counts for r in material.runs)
+    heading = f"{counting} of {wording.counted(len(material.runs), 'run')} count"
+    every = Section("every-run", "Every run and its standing", tables=(_table(material),), folded=True)
+    return Section(anchor="runs", label="all runs", heading=heading, parts=(every, *_events(material)))
+
+
+def _table(material: Material) -> Table:
     order = [s.name for s in material.study.setups]
     measures = [m.measure for m in material.leading]
-    table = Table(
+    figures = (Column.FIGURE,) * (len(measures) + 2)
+    return Table(
         head=("run", "standing", *(measure_name(m) for m in measures), "frames", "seconds", "setup", "log"),
         rows=tuple(
             (
                 run_name(material, r.key),
                 _standing(r),
-                *(_value(r.values.get(m.key, math.nan)) for m in measures),
+                *(number(r.values.get(m.key, math.nan), 1) for m in measures),
                 f"{r.frames}",
                 number(r.seconds, 1),
                 "proven" if r.proven else "unproven",
-                _log(r),
+                r.sha256[:12],
             )
             for r in material.runs
         ),
-        columns=(
-            Column.NAME,
-            Column.WORDS,
-            *(Column.FIGURE for _ in measures),
-            Column.FIGURE,
-            Column.FIGURE,
-            Column.WORDS,
-            Column.CODE,
-        ),
+        columns=(Column.NAME, Column.WORDS, *figures, Column.WORDS, Column.CODE),
         looks=tuple(order.index(r.key.setup) if r.key.setup in order else -1 for r in material.runs),
     )
-    parts = []
-    if material.events:
-        parts.append(
-            Section(
-                "events",
-                f"{wording.counted(len(material.events), 'decision or change', 'decisions and changes')} on record",
-                tables=(Table(("when", "what"), material.events, columns=(Column.CODE, Column.WORDS)),),
-                folded=True,
-            )
-        )
-    return Section(
-        anchor="runs",
-        label="all runs",
-        heading=f"{counting} of {wording.counted(len(material.runs), 'run')} count",
-        parts=(Section("every-run", "Every run and its standing", tables=(table,), folded=True), *parts),
-    )
+
+
+def _events(material: Material) -> tuple[Section, ...]:
+    """Decisions and changes that the book has on record."""
+    if not material.events:
+        return ()
+    heading = f"{wording.counted(len(material.events), 'decision or change', 'decisions and changes')} on record"
+    table = Table(("when", "what"), material.events, columns=(Column.CODE, Column.WORDS))
+    return (Section("events", heading, tables=(table,), folded=True),)
 
 
 def _standing(run: RunEntry) -> str:
     words = "warm-up" if run.warm_up else run.standing.value
     return f"{words} ({run.by})" if run.by else words
-
-
-def _value(value: float) -> str:
-    return number(value, 1)
-
-
-def _log(run: RunEntry) -> str:
-    return run.sha256[:12]
