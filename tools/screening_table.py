@@ -1,6 +1,6 @@
 """Write the tables of docs/methods/screening.md: how well screening finds spoiled runs, recorded and made.
 
-python tools/screening_table.py [--count 40]      rewrite the tables between the page's markers
+python tools/screening_table.py [--count 30]      rewrite the tables between the page's markers
 python tools/screening_table.py --count 5 --print  a quick look, the page untouched
 """
 
@@ -50,7 +50,7 @@ TRUTH: Final = {
 def main() -> None:
     """Count, then write or print the tables."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--count", type=int, default=40, help="made runs of each kind and campaign")
+    parser.add_argument("--count", type=int, default=30, help="made runs of each kind and campaign")
     parser.add_argument("--print", action="store_true", help="print the tables and leave the page alone")
     options = parser.parse_args()
     campaign, kinds = recorded("campaign", with_spoiled=True)
