@@ -115,7 +115,7 @@ def _remembered(data: bytes, name: str, recipes: Mapping[str, Recipe], skip_bad_
         try:
             return read_log(data, name=name, recipe=recipe, skip_bad_rows=skip_bad_rows), recipe
         except LogError as error:
-            if error.problems[0].slug != "recipe-misfit":
+            if error.problems[0].slug not in ("recipe-misfit", "log-no-table"):
                 raise
     return None
 
