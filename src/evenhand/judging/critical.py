@@ -33,12 +33,19 @@ def title_quantiles(layout: Layout, noise: VisitNoise, title: Ints, rows: Floats
     to 1/20, so that titles of one pattern share a table.
     """
     critical = np.empty(df.shape)
-    for t in np.unique(title):
+    size = layout.cells.sum(axis=1)
+    alike = _alike_visits(layout) | (noise.total_df <= 0)
+    for setups in np.unique(size[title[alike[title]]]):
+        mine = np.flatnonzero(alike[title] & (size[title] == setups))
+        critical[:, mine] = pairs_quantile(int(setups), df[:, mine], confidence)
+    for t in np.unique(title[~alike[title]]):
         mine = np.flatnonzero(title == t)
-        visited = layout.present[t][layout.cells[t]]
-        if noise.total_df <= 0 or (visited == visited[0]).all():
-            critical[:, mine] = pairs_quantile(visited.shape[0], df[:, mine], confidence)
-        else:
-            table = np.round(correlations(layout, noise, rows[mine]) * 20) / 20
-            critical[:, mine] = maxt.quantile(table, df[:, mine], confidence)
+        table = np.round(correlations(layout, noise, rows[mine]) * 20) / 20
+        critical[:, mine] = maxt.quantile(table, df[:, mine], confidence)
     return critical
+
+
+def _alike_visits(layout: Layout) -> npt.NDArray[np.bool_]:
+    """(T,): whether all setups that a title has were visited alike."""
+    visited = layout.present.sum(axis=1)
+    return np.asarray(((visited == 0) | (visited == layout.cells.sum(axis=1)[:, None])).all(axis=1))

@@ -78,24 +78,32 @@ def correlations(layout: Layout, noise: VisitNoise, rows: Floats) -> Floats:
 
 
 def _per_visit(layout: Layout, rows: Floats) -> Floats:
-    """(K, C V): weight of each visit's shared shift."""
+    """(K, visits present): weight of each visit's shared shift."""
     place = layout.setup * layout.shape[2] + layout.visit
-    shifted = np.zeros((layout.shape[1] * layout.shape[2], rows.shape[0]))
-    np.add.at(shifted, place, rows.T)
-    return np.asarray(shifted.T)
+    order = np.argsort(place, kind="stable")
+    starts = np.flatnonzero(np.diff(place[order], prepend=-1))
+    return np.asarray(np.add.reduceat(rows[:, order], starts, axis=1))
 
 
 def _within_cells(layout: Layout, means: Floats) -> Floats:
-    titles, setups, _ = layout.shape
+    _, setups, _ = layout.shape
     cell = layout.title * setups + layout.setup
-    member = np.equal.outer(cell, np.arange(titles * setups)).astype(np.float64)
-    average = (means @ member) / np.maximum(member.sum(axis=0), 1.0)
-    return np.asarray(means - average[:, cell])
+    sums = _sums(means, cell, layout.shape[0] * setups)
+    count = np.bincount(cell, minlength=layout.shape[0] * setups)
+    return np.asarray(means - (sums / np.maximum(count, 1))[:, cell])
 
 
 def _per_title(layout: Layout, values: Floats) -> Floats:
-    member = np.equal.outer(layout.title, np.arange(layout.shape[0])).astype(np.float64)
-    return np.asarray(values @ member)
+    """(..., N) -> (..., T)."""
+    return _sums(values, layout.title, layout.shape[0])
+
+
+def _sums(values: Floats, index: npt.NDArray[np.intp], count: int) -> Floats:
+    """Sums of the columns (K, N) that share an index (N,), which ascends; (K, count)."""
+    starts = np.flatnonzero(np.diff(index, prepend=-1))
+    sums = np.zeros((values.shape[0], count))
+    sums[:, index[starts]] = np.add.reduceat(values, starts, axis=1)
+    return sums
 
 
 def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
@@ -125,7 +133,9 @@ def contrast_weights(layout: Layout, title_weights: Floats, setup_weights: Float
     contrast, title = np.nonzero(title_weights)
     scaled = title_weights[contrast, title, None] * setup_weights[contrast]
     rows = np.zeros((title_weights.shape[0], layout.title.size))
-    np.add.at(rows, contrast, np.einsum("ic,icn->in", scaled, layout.weights[title]))
+    if contrast.size:
+        starts = np.flatnonzero(np.diff(contrast, prepend=-1))
+        rows[contrast[starts]] = np.add.reduceat(np.einsum("ic,icn->in", scaled, layout.weights[title]), starts, axis=0)
     return rows
 
 

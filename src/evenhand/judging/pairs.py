@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -40,7 +39,7 @@ def comparisons(analysis: Analysis) -> tuple[Comparison, ...]:
     pairs = pairs_of(analysis.design)
     weights = pair_weights(pairs, len(analysis.design.setups))
     title, pair = np.nonzero(analysis.estimable(weights))
-    return _with_false_discovery(_compare(analysis, pairs, title, pair, weights)) if title.size else ()
+    return tuple(_compare(analysis, pairs, title, pair, weights)) if title.size else ()
 
 
 def _compare(
@@ -53,6 +52,7 @@ def _compare(
     estimate, se, df = found.estimate[0], found.se[0], found.df[0]
     halves = _half_widths(analysis, title, rows, found)
     p = p_values(estimate, se, df)
+    false_discovery = _false_discovery(analysis, pair, p)
     visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
     further = settle.further_visits(estimate, se, df, visits, margin, len(design.setups), design.confidence)
     run_variance = analysis.run_variance(rows)
@@ -80,6 +80,7 @@ def _compare(
                 doubts=_doubts(analysis, t, pairs[k], float(df[i]), float(se[i])),
                 leaning=leaning(around[0], analysis.measure.better),
                 p_value=float(p[i]) if analysis.told else None,
+                false_discovery=false_discovery[i],
             )
         )
     return compared
@@ -121,11 +122,11 @@ def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float) ->
     return doubts_of(df, se, single, borrowed)
 
 
-def _with_false_discovery(compared: list[Comparison]) -> tuple[Comparison, ...]:
-    """Adds the p values adjusted over the titles of each pair."""
-    adjusted: dict[int, float] = {}
-    for key in dict.fromkeys((c.setup, c.against) for c in compared):
-        mine = [i for i, c in enumerate(compared) if (c.setup, c.against) == key and c.p_value is not None]
-        q = benjamini_hochberg([compared[i].p_value or 0.0 for i in mine])
-        adjusted.update(zip(mine, q.tolist(), strict=True))
-    return tuple(replace(c, false_discovery=adjusted.get(i)) for i, c in enumerate(compared))
+def _false_discovery(analysis: Analysis, pair: npt.NDArray[np.intp], p: Floats) -> list[float | None]:
+    """The p values (K,) adjusted over the titles of each pair; None where there are none."""
+    if not analysis.told:
+        return [None] * p.size
+    adjusted = np.empty_like(p)
+    for k in np.unique(pair):
+        adjusted[pair == k] = benjamini_hochberg(p[pair == k])
+    return [float(q) for q in adjusted]
