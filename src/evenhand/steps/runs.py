@@ -58,7 +58,7 @@ def mark_warm_up(study: Study, runs: Iterable[StudyRun]) -> tuple[StudyRun, ...]
 
 
 def screened(study: Study, runs: Sequence[StudyRun]) -> tuple[ScreenedRun, ...]:
-    """The runs as the checks see them."""
+    """The runs as the checks see them; logs of one row a polling period have no frames to check."""
     return tuple(
         ScreenedRun(
             key=r.key,
@@ -70,6 +70,7 @@ def screened(study: Study, runs: Sequence[StudyRun]) -> tuple[ScreenedRun, ...]:
             bad_rows=r.bad_rows,
         )
         for r in runs
+        if not r.sampled
     )
 
 
