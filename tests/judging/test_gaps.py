@@ -168,6 +168,23 @@ def test_two_rounds_of_two_setups_leave_one_degree_of_freedom_and_are_not_used_u
     assert judge(rows, design("AB", rounds=True)).measures["rate"].rounds_used
 
 
+def test_setups_not_recorded_yet_take_no_part():
+    """A design of four setups of which two are recorded judges those two as if there were no others."""
+    rows = study(effects=(0.0, 0.03))
+    part, whole = judge(rows, design("ABCD")), judge(rows, design("AB"))
+    assert part.measures["rate"].rounds_used
+    for a, b in zip(part.measures["rate"].comparisons, whole.measures["rate"].comparisons, strict=True):
+        assert (a.simultaneous.low, a.simultaneous.high) == pytest.approx((b.simultaneous.low, b.simultaneous.high))
+    a, b = part.measures["rate"].over[0], whole.measures["rate"].over[0]
+    assert (a.these.low, a.these.high, a.verdict) == (pytest.approx(b.these.low), pytest.approx(b.these.high), b.verdict)
+
+
+def test_one_setup_has_cells_but_nothing_to_compare():
+    judged = judge(study(effects=(0.0,)), design("A")).measures["rate"]
+    assert judged.comparisons == () and judged.over == () and len(judged.cells) == 6
+    assert judged.noise.shift_df == pytest.approx(2)
+
+
 def test_incomplete_factors_give_the_effects_that_the_setups_allow():
     """A, B, C of a 2 × 2: each factor at one level of the other, no interaction."""
     judged = judge(study(effects=(0.0, 0.05, 0.1), noise=0.001, shift=0.001), design("ABC", **square("ABC")))

@@ -95,6 +95,8 @@ def test_tables_that_cannot_be_judged(change, message):
             {"levels": {"A": {"x": "high"}}, "factors": {"x": ("on", "off")}},
             "levels: A has level 'high' of x, which has on and off  [design-setups]",
         ),
+        ({"weights": {"Ironvale": 0.0}}, "weights: the weight of Ironvale is a number above 0, found 0.0  [design-setups]"),
+        ({"margins": {"rate": -0.03}}, "margins: the margin of rate is a number not below 0, found -0.03  [design-setups]"),
         ({"setups": ("A", "A")}, "setups: setups must be named once each, found A and A  [design-setups]"),
     ],
 )

@@ -42,6 +42,11 @@ class Analysis:
         return np.asarray(self.layout.present.sum(axis=2))
 
     @property
+    def setups(self) -> int:
+        """How many of the design's setups have a visit."""
+        return int(self.layout.cells.any(axis=0).sum())
+
+    @property
     def told(self) -> bool:
         """Whether visits and setups can be told apart at all."""
         return self.noise.total_df > 0

@@ -83,6 +83,12 @@ def _check(design: Design) -> None:
             if factor in design.factors and level not in design.factors[factor]:
                 known = listed(design.factors[factor])
                 problems.append(Problem("design-setups", f"{setup} has level {level!r} of {factor}, which has {known}", "levels"))
+    for name, weight in design.weights.items():
+        if not 0 < weight < np.inf:
+            problems.append(Problem("design-setups", f"the weight of {name} is a number above 0, found {weight}", "weights"))
+    for name, margin in design.margins.items():
+        if not 0 <= margin < np.inf:
+            problems.append(Problem("design-setups", f"the margin of {name} is a number not below 0, found {margin}", "margins"))
     if not 0 < design.confidence < 1:
         problems.append(Problem("design-setups", f"confidence lies between 0 and 1, found {design.confidence}", "confidence"))
     if problems:

@@ -80,9 +80,9 @@ def layout_of(present: Bools, rounds: bool) -> Layout:
 
 
 def complete_rounds(present: Bools) -> bool:
-    """Whether every setup has the same visits, at least two of each, and at least two setups."""
+    """Whether every setup that was visited has the same visits, at least two of each, and at least two setups."""
     visited: Bools = np.asarray(present.any(axis=0))
-    visited = visited[:, np.asarray(visited.any(axis=0))]
+    visited = visited[np.asarray(visited.any(axis=1))][:, np.asarray(visited.any(axis=0))]
     return bool(visited.all()) and visited.shape[0] > 1 and visited.shape[1] > 1
 
 

@@ -67,9 +67,7 @@ def _over(
     found = analysis.contrasts(rows)
     estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
     share = float(found.shift_share[0])
-    these = interval(
-        estimate, float(half_width(se, pairs_quantile(len(design.setups), df, design.confidence))), design.confidence
-    )
+    these = interval(estimate, float(half_width(se, pairs_quantile(analysis.setups, df, design.confidence))), design.confidence)
     inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
     verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD
     spread = _spread(analysis, estimate, np.array([c.estimate for c in at_titles]), votes[0, titles], share, effects)
@@ -113,7 +111,7 @@ def _further(analysis: Analysis, found: Estimates, titles: Sequence[int], pair: 
     design = analysis.design
     visits = np.array([_visits(analysis, titles, pair)])
     further = settle.further_visits(
-        found.estimate[0], found.se[0], found.df[0], visits, analysis.margin, len(design.setups), design.confidence
+        found.estimate[0], found.se[0], found.df[0], visits, analysis.margin, analysis.setups, design.confidence
     )
     return int(further[0]) or None
 

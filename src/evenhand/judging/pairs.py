@@ -54,7 +54,7 @@ def _compare(
     p = p_values(estimate, se, df)
     false_discovery = _false_discovery(analysis, pair, p)
     visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
-    further = settle.further_visits(estimate, se, df, visits, margin, len(design.setups), design.confidence)
+    further = settle.further_visits(estimate, se, df, visits, margin, analysis.setups, design.confidence)
     run_variance = analysis.run_variance(rows)
     compared = []
     for i, (t, k) in enumerate(zip(title.tolist(), pair.tolist(), strict=True)):
