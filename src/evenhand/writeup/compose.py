@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from typing import Final
+
 from evenhand.writeup.answer import answer, headline
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Report, Section
@@ -12,6 +15,21 @@ from evenhand.writeup.sections.methods import methods
 from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.runs import runs
 from evenhand.writeup.sections.titles import titles
+
+MONTHS: Final = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)
 
 
 def compose(material: Material) -> Report:
@@ -31,10 +49,20 @@ def compose(material: Material) -> Report:
         question=material.study.question,
         answer=answer(material),
         sections=tuple(s for s in sections if s is not None),
-        made_at=material.made_at,
+        made_at=moment(material.made_at),
         version=material.version,
         marks=marks(material),
     )
+
+
+def moment(text: str) -> str:
+    """An ISO 8601 moment as people write it: `5 January 2026, 14:30 UTC`; other text as it is."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return text
+    zone = f" {at.tzname()}" if at.tzinfo else ""
+    return f"{at.day} {MONTHS[at.month - 1]} {at.year}, {at:%H:%M}{zone}"
 
 
 def marks(material: Material) -> tuple[str, ...]:

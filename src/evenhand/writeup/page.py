@@ -65,7 +65,13 @@ def render(report: Report, theme: Theme = BENCH_BOOK) -> str:
 def style() -> str:
     """The style sheet, with fonts and with the night colours of the charts."""
     css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
-    return f"{_fonts()}\n{css.replace('@NIGHT@', night_rules())}"
+    css = css.replace("@LOOKS@", _look_rules(BENCH_BOOK)).replace("@NIGHT@", f"{_look_rules(BENCH_NIGHT)}\n{night_rules()}")
+    return f"{_fonts()}\n{css}"
+
+
+def _look_rules(theme: Theme) -> str:
+    """The colour of each setup's mark in tables."""
+    return "\n".join(f".look-{i}{{color:{colour}}}" for i, colour in enumerate(theme.setup_colours))
 
 
 def night_rules() -> str:
@@ -97,8 +103,8 @@ def _fonts() -> str:
 def _marks(theme: Theme) -> str:
     """Each setup's mark once, to be used by tables."""
     symbols = "".join(
-        f'<symbol id="look-{i}" viewBox="0 0 12 12"><path d="{OUTLINES[shape]}" fill="{colour}"/></symbol>'
-        for i, (shape, colour) in enumerate(zip(theme.setup_marks, theme.setup_colours, strict=True))
+        f'<symbol id="mark-{i}" viewBox="0 0 12 12"><path d="{OUTLINES[shape]}"/></symbol>'
+        for i, shape in enumerate(theme.setup_marks)
     )
     return f'<svg class="defs" aria-hidden="true">{symbols}</svg>'
 

@@ -19,25 +19,28 @@ MOST_ROWS = 60
 
 def disagree(material: Material) -> Section:
     """Rounds or none, set-aside runs put back, other definitions of the low, average against low, and what a step found."""
-    ways = _ways(material)
-    found = [d for own in ways.values() for d in own]
-    known = {_address(d) for d in found}
-    others = [d for d in (*material.judgement.disagreements, *material.disagreements) if _address(d) not in known]
-    leading = {m.measure.key for m in material.leading}
-    rest = [d for d in dict.fromkeys(others) if d.measure in leading and d.against == material.study.baseline]
-    every = found + rest
-    items = tuple(f"{way}: {_outcome(own)}" for way, own in ways.items())
-    extra = dict.fromkeys(d.way for d in rest if d.way not in ways)
-    given = tuple(f"{way}: {_outcome([d for d in rest if d.way == way])}" for way in extra)
+    ways = other_ways(material)
+    every = [d for own in ways.values() for d in own]
     return Section(
         anchor="disagreements",
         label="what disagrees",
         heading=_heading(every),
         lead="Each line is another sound way of doing it. Where verdicts stay, the answer does not hang on that choice.",
-        items=(*items, *given),
+        items=tuple(f"{way}: {_outcome(own)}" for way, own in ways.items()),
         tables=_tables(material, every),
         parts=_sides(material),
     )
+
+
+def other_ways(material: Material) -> dict[str, list[Disagreement]]:
+    """Way in words -> verdicts of the leading measures against the baseline that it changes; ways that change none included."""
+    ways = dict(_ways(material))
+    known = {_address(d) for own in ways.values() for d in own}
+    leading = {m.measure.key for m in material.leading}
+    for d in dict.fromkeys((*material.judgement.disagreements, *material.disagreements)):
+        if d.measure in leading and d.against == material.study.baseline and _address(d) not in known:
+            ways.setdefault(f"{d.way[:1].upper()}{d.way[1:]}", []).append(d)
+    return ways
 
 
 def _heading(found: list[Disagreement]) -> str:

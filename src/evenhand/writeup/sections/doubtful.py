@@ -19,6 +19,9 @@ def doubtful(material: Material) -> Section | None:
     found = [r for r in material.runs if r.doubtful or r.standing is not Standing.KEPT]
     notes = [r for r in material.runs if r not in found and r.flags]
     parts = []
+    if material.screening.untold:
+        told = tuple(_labelled(material, text) for text in material.screening.untold)
+        parts.append(Section("untold", "What the checks cannot tell", items=told))
     if notes:
         parts.append(Section("notes", _notes_heading(len(notes)), tables=(_table(material, notes),), folded=True))
     return Section(
@@ -28,7 +31,6 @@ def doubtful(material: Material) -> Section | None:
         lead="The checks see frames, not setups; nothing is ever deleted, and every decision can be taken back.",
         figures=(figure(lambda form: run_marks(material.study, marked, form=form)),),
         tables=(_table(material, found),) if found else (),
-        items=material.screening.untold,
         parts=tuple(parts),
     )
 
@@ -42,6 +44,13 @@ def _heading(material: Material, found: list[RunEntry]) -> str:
     decided = [f"{dropped} {'does' if dropped == 1 else 'do'} not count"] * bool(dropped)
     decided += [f"{kept} {'counts' if kept == 1 else 'count'} all the same"] * bool(kept)
     return f"{len(found)} of {every} {'is' if len(found) == 1 else 'are'} in doubt or dropped: {wording.listed(decided)}"
+
+
+def _labelled(material: Material, text: str) -> str:
+    """Setups in quotes by their labels; the checks know only names."""
+    for setup in material.study.setups:
+        text = text.replace(f"“{setup.name}”", f"“{material.setup_label(setup.name)}”")
+    return text
 
 
 def _notes_heading(count: int) -> str:

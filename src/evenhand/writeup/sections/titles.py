@@ -7,12 +7,13 @@ from evenhand.charts.effects import effect_name
 from evenhand.charts.slow import slow_frame_curve
 from evenhand.charts.titles import title_rows
 from evenhand.charts.trace import pace_traces
-from evenhand.judging.model import Comparison, Effect, MeasureJudgement
+from evenhand.judging.model import Comparison, Effect, MeasureJudgement, Verdict
 from evenhand.study.model import Scene, Title
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
@@ -135,18 +136,19 @@ def _why(material: Material, effects: list[Effect]) -> list[str]:
 
 
 def _depends(material: Material, title: str) -> tuple[str, ...]:
-    """Other ways of doing it that change a verdict of this title."""
-    everything = (*material.judgement.disagreements, *material.disagreements)
-    own = [d for d in everything if d.title == title and d.against == material.study.baseline]
-    if not own:
-        return ("none of the other ways tried changes a verdict against the baseline",)
-    names = labels(material)
-    return tuple(
-        dict.fromkeys(
-            f"{d.way}: {names.get(d.setup, d.setup)}, {_measure(material, d.measure)}: {sentences.disagreement(d.shown, d.other)}"
-            for d in own
-        )
-    )
+    """Other ways of doing it that change a verdict of this title against the baseline; the list of all is a section of its own."""
+    lines = []
+    for way, found in other_ways(material).items():
+        own = [d for d in found if d.title == title]
+        if len(own) == 1:
+            d = own[0]
+            lines.append(
+                f"{way}: {labels(material)[d.setup]}, {_measure(material, d.measure)}: {sentences.disagreement(d.shown, d.other)}"
+            )
+        elif own:
+            opened = sum(d.other is Verdict.OPEN for d in own)
+            lines.append(f"{way}: {len(own)} verdicts change, {opened or 'none'} of them to open")
+    return tuple(lines) or ("None of the other ways tried changes a verdict against the baseline.",)
 
 
 def _measure(material: Material, key: str) -> str:
