@@ -26,7 +26,7 @@ INDENT: Final = "\n     "
 class UnclearLog(LogError):
     """The log can be read in several ways; `candidates` ranks them, and each tells the flags that choose it.
 
-    filters : text column -> its values, where the log may hold several programs.
+    filters : text column -> its values, where the log may hold several programs. strength : of the evidence for the layout.
     """
 
     def __init__(
@@ -35,11 +35,13 @@ class UnclearLog(LogError):
         candidates: tuple[Candidate, ...],
         layout: Layout,
         filters: dict[str, tuple[str, ...]] | None = None,
+        strength: tuple[bool, ...] = (),
     ) -> None:
         super().__init__(problem)
         self.candidates = candidates
         self.layout = layout
         self.filters = filters or {}
+        self.strength = strength
 
 
 def column_name(layout: Layout, index: int) -> str:
@@ -95,7 +97,8 @@ def unclear(
     what = told.why_not or "its numbers can be read in several ways"
     if told.sampled:
         what = "it has one row a polling period, and several columns may be its average"
-    return UnclearLog(Problem("log-unclear", what, name, _way_out(guesses, filters)), guesses, found.layout, filters)
+    problem = Problem("log-unclear", what, name, _way_out(guesses, filters))
+    return UnclearLog(problem, guesses, found.layout, filters, told.strength)
 
 
 def of_several(errors: Sequence[tuple[Layout, tuple[Candidate, ...]]], name: str) -> UnclearLog:

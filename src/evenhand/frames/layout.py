@@ -56,6 +56,8 @@ def layouts(text: bytes, encoding: str, delimiter: str | None = None, decimal: s
     present = [d for d in DELIMITERS if not d or any(d in line.text.strip() for line in head)]
     for mark in (decimal,) if decimal else MARKS:
         for separator in (delimiter,) if delimiter is not None else present:
+            if separator == mark:
+                continue
             found = _try(text, encoding, separator, mark, head, tail)
             if found is not None and not any(_same(found, other) for other in tried):
                 tried.append(found)
@@ -77,13 +79,17 @@ def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_
     first = _first(rows, usual)
     if first is None:
         return None
-    fitting = [fits(row, usual) for row in rows[first:]]
-    covered = sum(fitting) / len(fitting)
-    if covered < COVERS:
-        return None
     footer, half = _below(text, tail, usual, delimiter, mark, head[first].begin)
     end = tail[len(tail) - footer].begin if footer else len(text)
-    shown = [split(line.text, delimiter) for line, good in zip(head[first:], fitting, strict=True) if good and line.begin < end]
+    inner = [
+        (line, row)
+        for line, row in zip(head[first:], rows[first:], strict=True)
+        if line.begin < end and not is_comment(line.text)
+    ]
+    good = [line for line, row in inner if fits(row, usual)]
+    if len(good) < COVERS * len(inner) or not good:
+        return None
+    shown = [split(line.text, delimiter) for line in good]
     layout = Layout(
         encoding=encoding,
         delimiter=delimiter,
@@ -100,8 +106,16 @@ def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_
     )
     texts = [c for c, k in enumerate(usual) if k is Kind.TEXT]
     joined = sum(any(set(row[c]) & _PARTING for row in shown) for c in texts)
-    rank = (round(covered, 2), float(not texts), float(any(k in TIMES for k in usual)), -float(joined))
-    return Found(layout, head[first].begin, end, usual, places, half, all(fitting), rank)
+    rank = (
+        round(len(good) / len(head), 1),
+        round(len(good) / len(inner), 2),
+        float(not texts),
+        float(any(k in TIMES for k in usual)),
+        -float(joined),
+    )
+    return Found(
+        layout, head[first].begin, end, usual, places, half, len(good) == len([x for x in head[first:] if x.begin < end]), rank
+    )
 
 
 def _kinds(line: _Line, delimiter: str, mark: str) -> list[Kind]:
@@ -168,7 +182,10 @@ def _cut_off(tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mar
         return len(last) <= len(usual)
     if usual[-1] not in TIMES:
         return False
-    before = [row[-1] for row in (split(line.text, delimiter) for line in tail[:-1]) if len(row) == len(usual) and row[-1]]
+    rows = [split(line.text, delimiter) for line in tail[:-1]]
+    before = [row[-1] for row in rows if len(row) == len(usual) and kind(row[-1], mark) is usual[-1]]
+    if not last[-1] and len(before) >= COVERS * len(rows):
+        return True
     places = {decimals(cell, mark) for cell in before}
     if len(places) != 1:
         return False

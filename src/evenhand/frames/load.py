@@ -56,16 +56,24 @@ def _unpacked(file: BinaryIO, name: str) -> bytes:
 
 
 def _xz(file: BinaryIO, name: str) -> bytes:
+    """Streams of xz one after another, as `xz` itself takes them."""
     unpacker = lzma.LZMADecompressor(memlimit=XZ_MEMORY)
-    parts, size = [], 0
-    while not unpacker.eof:
-        packed = file.read(STEP) if unpacker.needs_input else b""
-        if unpacker.needs_input and not packed:
-            raise EOFError("its end is missing")
+    parts: list[bytes] = []
+    size, packed = 0, b""
+    while True:
+        if unpacker.eof:
+            packed = unpacker.unused_data or file.read(STEP)
+            if not packed.strip(b"\x00"):
+                return b"".join(parts)
+            unpacker = lzma.LZMADecompressor(memlimit=XZ_MEMORY)
+        elif unpacker.needs_input:
+            packed = file.read(STEP)
+            if not packed:
+                raise EOFError("its end is missing")
         parts.append(unpacker.decompress(packed, STEP))
+        packed = b""
         size += len(parts[-1])
         _check(size, name)
-    return b"".join(parts)
 
 
 def _bounded(file: io.BufferedIOBase | BinaryIO | gzip.GzipFile | zstandard.ZstdDecompressionReader, name: str) -> bytes:

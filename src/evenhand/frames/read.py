@@ -94,38 +94,41 @@ def _as_expected(found: Sequence[Found], recipe: Recipe, name: str) -> tuple[Fou
 
 @dataclass(frozen=True, slots=True)
 class _Tried:
-    """One layout tried: its reading or what stood against it; guesses for a choice between layouts."""
+    """One layout tried: its reading or what stood against it; guesses for a choice between layouts, strength of the evidence."""
 
     layout: Layout
-    reading: Reading | None
-    error: LogError | None
-    guesses: tuple[Candidate, ...]
+    reading: Reading | None = None
+    error: LogError | None = None
+    guesses: tuple[Candidate, ...] = ()
+    strength: tuple[bool, ...] = ()
 
 
 def _one_of(tried: Sequence[_Tried], name: str) -> Reading:
-    """The only reading, or the one that all layouts agree on. Raises LogError."""
-    readings = [t.reading for t in tried if t.reading is not None]
+    """The reading under the layout with the best evidence, or the one that all layouts agree on. Raises LogError."""
     open_ = [t for t in tried if t.guesses]
-    if readings and len(open_) == 1:
+    if not open_:
+        raise next((t.error for t in tried if isinstance(t.error, UnclearLog)), None) or tried[0].error or AssertionError
+    best = max(t.strength for t in open_)
+    open_ = [t for t in open_ if t.strength == best]
+    readings = [t.reading for t in open_ if t.reading is not None]
+    if len(readings) == len(open_) and all(np.array_equal(readings[0].frames.ns, r.frames.ns) for r in readings[1:]):
         return readings[0]
-    if len(readings) == len(tried) and all(np.array_equal(readings[0].frames.ns, r.frames.ns) for r in readings[1:]):
-        return readings[0]
-    if len(open_) > 1:
-        raise of_several([(t.layout, t.guesses) for t in open_], name)
-    raise next((t.error for t in tried if isinstance(t.error, UnclearLog)), None) or tried[0].error or AssertionError
+    if len(open_) == 1:
+        raise open_[0].error or AssertionError
+    raise of_several([(t.layout, t.guesses) for t in open_], name)
 
 
 def _attempt(text: bytes, found: Found, asked: _Asked) -> _Tried:
     try:
-        reading, guess = _read(text, found, asked)
+        reading, guess, strength = _read(text, found, asked)
     except UnclearLog as error:
-        return _Tried(found.layout, None, error, error.candidates)
+        return _Tried(found.layout, error=error, guesses=error.candidates, strength=error.strength)
     except LogError as error:
-        return _Tried(found.layout, None, error, ())
-    return _Tried(found.layout, reading, None, (guess,))
+        return _Tried(found.layout, error=error)
+    return _Tried(found.layout, reading, guesses=(guess,), strength=strength)
 
 
-def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate]:
+def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate, tuple[bool, ...]]:
     where = (_index(found.layout, asked.where[0], asked.name), asked.where[1]) if asked.where else None
     numeric = [c for c, k in enumerate(found.kinds) if k in TIMES]
     sample = parse(text, found, numeric, SAMPLE, where, gaps=True)
@@ -143,7 +146,7 @@ def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate]
         meaning = told.found[0]
     sampled = told.sampled and meaning in told.found
     reading = _whole(text, found, asked, meaning, sampled, where, sample)
-    return reading, candidate(meaning, columns, layout, rows, sampled)
+    return reading, candidate(meaning, columns, layout, rows, sampled), told.strength
 
 
 def _too_few(sample: Columns, asked: _Asked) -> LogError:

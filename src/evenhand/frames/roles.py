@@ -45,6 +45,7 @@ class Meanings:
     clear: bool
     sampled: bool
     why_not: str = ""
+    strength: tuple[bool, bool, bool] = (False, False, False)  # lasts as long as the scene, proven, rows are counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,16 +69,19 @@ def meanings(columns: Sequence[Column], rows_in_all: int, mixed: bool = False, s
     clocks = (*kinds.rising, *kinds.regular)
     averages = polled(clocks, kinds.positive, rows_in_all)
     if averages:
-        return Meanings(averages, len(averages) == 1, True)
+        return Meanings(averages, len(averages) == 1, True, strength=(False, True, False))
     proven = _proven(kinds.rising, kinds.positive) or _proven(clocks, (*kinds.positive, *kinds.steady))
-    found = proven or _unproven(kinds, seconds is not None)
+    found = proven or _unproven(kinds, ticks=False)
     in_time = _in_time(found, by_index, rows_in_all, seconds)
+    if seconds is not None and not (proven or in_time):
+        in_time = _in_time(_unproven(kinds, ticks=True), by_index, rows_in_all, seconds)
     families = _families(in_time or found, by_index)
     ranked = [family[0] for family in families]
     if proven and len(families) == 1:
         ranked += _rivals(ranked[0], kinds.positive, by_index)
     why_not = _doubt(ranked, by_index, rows_in_all, bool(proven), mixed, bool(in_time))
-    return Meanings(tuple(ranked), len(ranked) == 1 and not why_not, False, why_not)
+    strength = (bool(in_time), bool(proven), bool(kinds.regular))
+    return Meanings(tuple(ranked), len(ranked) == 1 and not why_not, False, why_not, strength)
 
 
 def _sort(columns: Sequence[Column]) -> _Sorted:
