@@ -12,7 +12,7 @@ from typing import Final
 
 from evenhand.study.model import RunKey
 from evenhand.study.names import folded, safe_name
-from evenhand.study.pattern import Cut, Field, Pattern, matched
+from evenhand.study.pattern import Cut, Field, Pattern, bare, matched
 
 #: What a setup or title is called where the pattern does not say.
 NO_SETUP: Final = "setup"
@@ -61,7 +61,7 @@ def assign(pattern: Pattern, paths: Sequence[PurePath]) -> Assigned:
     clashes: dict[PurePath, PurePath] = {}
     holders: dict[RunKey, PurePath] = {}
     next_run: Counter[tuple[str, str, str, int]] = Counter()
-    for path in sorted(parts, key=lambda p: natural(p.as_posix())):
+    for path in sorted(parts, key=lambda p: (natural(bare(p)), p.as_posix())):
         part = parts[path]
         visit = part.visit if part.visit is not None else visits.get((part.setup, part.day), 1)
         cell = (part.title, part.scene, part.setup, visit)

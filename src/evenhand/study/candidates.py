@@ -9,16 +9,18 @@ from itertools import islice, product, takewhile
 from typing import Final
 
 from evenhand.study.names import folded
-from evenhand.study.pattern import Field, Pattern, Piece
+from evenhand.study.pattern import RUN_WORDS, VISIT_WORDS, Field, Pattern, Piece
 from evenhand.study.skeleton import Bare, Item, Mark, Skeleton, skeleton
 
 MOST: Final = 400
 _JOINS: Final = (" - ", "__", "_", "-", ", ", ",", "+", "~", ".", " ")
 _EDGE: Final = re.compile(r"[ _.,+~()\[\]#-]")
-_NAMED_HEAD: Final = re.compile(r"([ _.,-]*)([^_.,-]*[^\W\d_][^_.,-]*?)([ _.,-]+)")
+#: A constant word and the strong join behind it: it may be a title, the beginning of every name, or say nothing.
+_NAMED_HEAD: Final = re.compile(r"([ _.,-]*)(.*[^\W\d_].*?)([ _.,-]+)")
 _LEADING: Final = re.compile(r"[ _.,+~()\[\]#-]*")
 _TRAILING: Final = re.compile(r"[ _.,+~()\[\]#-]*$")
-_LABELLED: Final = re.compile(r"(?:(?:^|[ _.,+~()\[\]#-]+)[^\W\d_]{1,10})?[ _.,+~()\[\]#-]*$")
+_LABELLED: Final = re.compile(rf"(?:(?:^|[ _.,+~()\[\]#-]+)(?:{VISIT_WORDS}|{RUN_WORDS}))?[ _.,+~()\[\]#-]*$", re.IGNORECASE)
+_UNWRITABLE: Final = re.compile(r"[*{}\\]")
 
 #: A stretch of text that varies or might be a name: None until it gets a role. Literals are strings.
 Slot = None
@@ -40,7 +42,10 @@ def candidates(texts: Sequence[str]) -> tuple[Pattern, ...]:
 def _groups(texts: Sequence[str]) -> Iterator[tuple[Skeleton, ...]]:
     """For each way of reading numbers: the largest groups of paths with the same shape."""
     seen = set()
+    plain = False  # all say themselves which visit and run they are
     for marked, bare in product((True, False), (Bare.LAST, Bare.NONE, Bare.LAST_TWO, Bare.FIRST)):
+        if plain and not marked:
+            return
         skeletons = [skeleton(text, bare, marked) for text in texts]
         shapes = Counter(s.shape for s in skeletons)
         for shape, count in shapes.most_common(2):
@@ -48,8 +53,7 @@ def _groups(texts: Sequence[str]) -> Iterator[tuple[Skeleton, ...]]:
             if group not in seen and count * 4 >= len(texts):
                 seen.add(group)
                 yield group
-                if {Field.VISIT, Field.RUN} <= set(shape) and count == len(texts):
-                    return  # all say themselves which visit and run they are
+            plain = plain or (count == len(texts) and {Field.VISIT, Field.RUN} <= set(shape))
 
 
 def _shapes(group: Sequence[Skeleton]) -> Iterator[Shape]:
@@ -100,8 +104,8 @@ def _readings(values: Sequence[str], before_number: bool) -> Iterator[tuple[Piec
     if not all(cores):
         return
     if named := _NAMED_HEAD.fullmatch(head):
-        yield (named.group(1), Slot, named.group(3), Slot, tail)
         yield (named.group(1), Slot, tail)
+        yield (named.group(1), Slot, named.group(3), Slot, tail)
     yield (head, Slot, tail)
     for join in _JOINS:
         least = min(core.count(join) for core in cores)
@@ -113,17 +117,18 @@ def _readings(values: Sequence[str], before_number: bool) -> Iterator[tuple[Piec
 
 def _common(values: Sequence[str], before_number: bool) -> tuple[str, str]:
     """What all values begin and end with, up to a separator; the label of a number belongs to the end."""
+    end = _LABELLED if before_number else _TRAILING
+    start = _LEADING.match(values[0])
     if len(set(values)) == 1:
-        head = _LEADING.match(values[0])
-        rest = values[0][head.end() :] if head else values[0]
-        end = (_LABELLED if before_number else _TRAILING).search(rest)
-        return values[0][: len(values[0]) - len(rest)], end.group() if end else ""
-    start = _shared(values)
-    while start and not _EDGE.match(start[-1]):
-        start = start[:-1]
-    tail = _shared([value[len(start) :][::-1] for value in values])[::-1]
-    cut = next((i for i, letter in enumerate(tail) if _EDGE.match(letter)), len(tail))
-    return start, tail[cut:]
+        rest = values[0][start.end() :] if start else values[0]
+        label = end.search(rest)
+        return values[0][: len(values[0]) - len(rest)], label.group() if label else ""
+    head = _shared(values)
+    while head and _EDGE.match(head[-1]) is None:
+        head = head[:-1]
+    tail = _shared([value[len(head) :][::-1] for value in values])[::-1]
+    label = end.search(tail)
+    return head, label.group() if label else ""
 
 
 def _shared(values: Sequence[str]) -> str:
@@ -141,7 +146,12 @@ def _with_roles(shape: Shape) -> Iterator[Pattern]:
             pieces = [named.get(i, piece) for i, piece in enumerate(shape)]
             left = list(numbers)
             final = [left.pop(0) if isinstance(piece, Mark) else piece for piece in pieces]
-            yield Pattern(tuple(piece for piece in final if piece is not None and not isinstance(piece, Mark)))
+            yield Pattern(tuple(_writable(piece) for piece in final if piece is not None and not isinstance(piece, Mark)))
+
+
+def _writable(piece: Piece) -> Piece:
+    """Literals that hold signs of the pattern language can only be written as anything."""
+    return Field.ANY if isinstance(piece, str) and _UNWRITABLE.search(piece) else piece
 
 
 def _numbers(shape: Shape) -> tuple[tuple[Field, ...], ...]:
@@ -163,7 +173,7 @@ def _numbers(shape: Shape) -> tuple[tuple[Field, ...], ...]:
     return ((Field.VISIT, Field.RUN),) if not visit and not run else ()
 
 
-_T, _C, _S, _A = Field.TITLE, Field.SCENE, Field.SETUP, Field.ANY
+_T, _C, _S = Field.TITLE, Field.SCENE, Field.SETUP
 _ROLES: Final[dict[int, tuple[tuple[Field, ...], ...]]] = {
     0: ((),),
     1: ((_S,), (_T,)),
@@ -175,10 +185,6 @@ _ROLES: Final[dict[int, tuple[tuple[Field, ...], ...]]] = {
         (_T, _S, _S),
         (_S, _S, _T),
         (_S, _T, _S),
-        (_A, _T, _S),
-        (_A, _S, _T),
-        (_T, _S, _A),
-        (_S, _T, _A),
     ),
     4: ((_T, _C, _S, _S), (_S, _S, _T, _C), (_T, _S, _S, _S), (_S, _S, _S, _T)),
 }

@@ -6,6 +6,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass
+from itertools import takewhile
 from math import log2
 from typing import Final
 
@@ -15,6 +16,7 @@ from evenhand.study.model import RunKey
 from evenhand.study.pattern import Field, Pattern
 from evenhand.study.skeleton import labelled_number
 
+_PREFIXED: Final = re.compile(r".*_")
 _NUMBERED: Final = re.compile(r"(.*?)[ _.-]?\d{1,2}")
 
 
@@ -46,7 +48,7 @@ def fit_of(pattern: Pattern, found: Assigned) -> Fit:
     structure -= 6 * (1 - len(cells) / (len(setups) * len(scenes)))
     structure -= 2 * _unevenness(cells.values())
     structure -= 4 * _badly_numbered(pattern, keys)
-    structure -= 3.0 if len(setups) < 2 else 0.4 * max(0.0, log2(len(setups) / 6))
+    structure -= 3.0 if len(setups) < 2 else 0.8 * max(0.0, log2(len(setups) / 6))
     structure -= 1.0 if len(cells) == len(keys) and len(keys) > 3 else 0.0
     structure -= _scenes_that_cross(keys) + _price(pattern, keys)
     return Fit(structure, _sides(pattern, keys))
@@ -119,6 +121,7 @@ def _price(pattern: Pattern, keys: Collection[RunKey]) -> float:
 def _against_words(pattern: Pattern, keys: Collection[RunKey]) -> float:
     """Names that hold a labelled number, end in numbers like runs, or are cut at a weaker join than they hold; wrong labels."""
     price = 2.0 * (pattern.labelled(Field.VISIT, Field.RUN) + pattern.labelled(Field.RUN, Field.VISIT))
+    price += 0.9 * (_PREFIXED.match(_prefix({k.title for k in keys})) is not None)
     weak = any(join.strip("-") in ("", " ") for join in _joins(pattern))
     for names in ({k.setup for k in keys}, {k.title for k in keys}, {k.scene for k in keys if k.scene != k.title}):
         share = 1 / max(1, len(names))
@@ -131,6 +134,13 @@ def _cut_setup(pattern: Pattern) -> bool:
     """Whether a word right before the setup is left out of its name."""
     pairs = zip(pattern.pieces, pattern.pieces[1:], strict=False)
     return any(b is Field.SETUP and isinstance(a, str) and re.search(r"[^\W\d_][ _.-]?$", a) is not None for a, b in pairs)
+
+
+def _prefix(names: Collection[str]) -> str:
+    """What several names all begin with."""
+    if len(names) < 2:
+        return ""
+    return "".join(letters[0] for letters in takewhile(lambda letters: len(set(letters)) == 1, zip(*names, strict=False)))
 
 
 def _joins(pattern: Pattern) -> list[str]:
@@ -180,6 +190,8 @@ def _one_each_visit(keys: Collection[RunKey]) -> float:
     for key in keys:
         by_setup[key.setup].add(key.visit)
         by_title[key.title].add(key.visit)
+    if max(map(len, by_setup.values())) == 1:
+        return -2.0 if len(set().union(*by_setup.values())) > 1 else 0.0  # then the number is a part of the setup's name
     apart_setups = len(by_setup) > 1 and sum(map(len, by_setup.values())) == len(set().union(*by_setup.values()))
     apart_titles = len(by_title) > 1 and sum(map(len, by_title.values())) == len(set().union(*by_title.values()))
     return 1.0 * (apart_setups - apart_titles)

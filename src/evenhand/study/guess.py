@@ -18,7 +18,7 @@ from evenhand.wording import counted
 
 __all__ = ["Guess", "factors_of", "guess_keys", "study_of"]
 
-_MANY: Final = 240  # files beyond which patterns are tried on some, then the best few on all
+_MANY: Final = 1500  # files beyond which patterns are tried on the first of them, then the best few on all
 _CLEAR: Final = 1.0  # lead over the next reading that makes a guess confident
 _SOUND: Final = -2.5  # structure below which no guess is confident
 _OTHERS: Final = 3  # alternatives told
@@ -75,11 +75,9 @@ def _ranked(logs: Sequence[PurePath]) -> list[_Reading]:
     """Readings of the logs, best first; of those that give the same runs only the best."""
     if not logs:
         return []
-    some = sorted(logs, key=lambda p: natural(p.as_posix()))
-    step = -(-len(some) // _MANY)
-    sample = some if step == 1 else some[:_MANY]
+    sample = sorted(logs, key=lambda p: natural(p.as_posix()))[:_MANY]
     tried = sorted((_read(p, sample) for p in candidates([bare(p) for p in sample])), key=lambda r: -r.fit.total)
-    if step > 1:
+    if len(sample) < len(logs):
         tried = sorted((_read(r.pattern, logs) for r in tried[:6]), key=lambda r: -r.fit.total)
     different: dict[tuple[tuple[int, ...], ...], _Reading] = {}
     for reading in tried:

@@ -32,12 +32,12 @@ def setup_likeness(names: Iterable[str]) -> float:
 
 
 def _one(name: str) -> float:
-    words = [word for word in _SPLIT.split(name) if word]
+    words: list[str] = [word for word in _SPLIT.split(name) if word]
     if not words:
         return 0.0
     if _LETTER.fullmatch(name) or all(_QUANTITY.fullmatch(word) for word in words):
         return 1.0
-    known = 1.0 * sum(word.casefold() in _SETUP_WORDS or _QUANTITY.fullmatch(word) is not None for word in words) / len(words)
+    known = sum(word.casefold() in _SETUP_WORDS or _QUANTITY.fullmatch(word) is not None for word in words) / len(words)
     if known >= 0.5:
         return known
     long = sum(len(word) >= 5 and word.isalpha() for word in words)

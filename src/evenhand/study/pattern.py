@@ -101,7 +101,7 @@ class Pattern:
 
 def parse_pattern(text: str) -> Pattern:
     """The pattern that a person wrote; Windows separators are taken too. Raises UsageError naming the fields there are."""
-    whole = unicodedata.normalize("NFC", text.strip()).replace("\\", "/").removeprefix("./")
+    whole = unicodedata.normalize("NFC", text).replace("\\", "/").removeprefix("./")
     pieces: list[Piece] = []
     end = 0
     for found in _FIELD.finditer(whole):
