@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
+import chart_gallery
 import house
 import study_folder
 import study_keys
@@ -71,6 +72,11 @@ def checks_page() -> str:
         "protocol), decides. How often the checks are right: [screening](../methods/screening.md).",
         table(("check", "name", "what it looks for", "default threshold", "where that comes from", "what to do"), rows),
     )
+
+
+def charts_page() -> str:
+    """docs/reference/charts.md."""
+    return page("Charts", *chart_gallery.page_parts())
 
 
 def study_folder_page() -> str:
@@ -166,6 +172,7 @@ def architecture_page() -> str:
 SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/measures.md": measures_page,
     "reference/checks.md": checks_page,
+    "reference/charts.md": charts_page,
     "reference/study-folder.md": study_folder_page,
     "reference/study-toml.md": study_keys_page,
     "messages.md": messages_page,
