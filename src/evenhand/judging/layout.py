@@ -164,9 +164,12 @@ def _own_moments(basis: Floats, cell: Ints, title: Ints, titles: int) -> tuple[F
 
 
 def _estimates(title: Ints, setup: Ints, visit: Ints, shape: tuple[int, int, int], rounds: bool) -> tuple[Floats, Floats]:
-    """Generalised least squares under the working ratio: (weights (T, C, N), round part (T, C, V))."""
+    """Generalised least squares under the working ratio: (weights (T, C, N), round part (T, C, V)); plain means if complete."""
     titles, setups, visits = shape
     cell = title * setups + setup
+    if title.size == titles * setups * visits:
+        plain = _dummies(cell, titles * setups).T / visits
+        return plain.reshape(titles, setups, -1), np.full(shape, 1.0 / visits)
     used, compact = np.unique(cell, return_inverse=True)
     fixed = _dummies(compact, used.size)
     if rounds:
