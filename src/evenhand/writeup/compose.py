@@ -12,6 +12,7 @@ from evenhand.writeup.sections.bench import bench, protocol
 from evenhand.writeup.sections.disagree import disagree
 from evenhand.writeup.sections.doubtful import doubtful
 from evenhand.writeup.sections.methods import methods
+from evenhand.writeup.sections.noise import noise
 from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.runs import runs
 from evenhand.writeup.sections.titles import titles
@@ -36,6 +37,7 @@ def compose(material: Material) -> Report:
     """The whole report. Charts are drawn on the way, so this is the slow part: about 0.2 s a title."""
     sections: list[Section | None] = [
         over(material),
+        noise(material),
         *titles(material),
         disagree(material),
         doubtful(material),
