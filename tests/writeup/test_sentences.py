@@ -81,6 +81,14 @@ def against(
             against(log(-6), log(-2), Verdict.UNTOLD, tipping=log(1.4)),
             "no verdict: 4 % behind in these runs; holds unless visits differ by more than 1.4 %",
         ),
+        (
+            against(log(-6), log(-2), Verdict.UNTOLD, tipping=0.0),
+            "no verdict: 4 % behind in these runs, no more than the runs' own spread",
+        ),
+        (
+            against(log(-6), log(-2), Verdict.UNTOLD, tipping=log(0.02)),
+            "no verdict: 4 % behind in these runs; holds unless visits differ by more than 0.02 %",
+        ),
         (against(log(3), log(5), Verdict.UNTOLD), "no verdict: 4 % ahead in these runs; visit and setup cannot be told apart"),
         (against(log(2.001), log(2.004), Verdict.AHEAD, se=0.02), "ahead, by how much is open (about 2 %)"),
         (against(log(4), math.inf, Verdict.AHEAD_BEYOND), "ahead beyond the margin (at least 4 %)"),

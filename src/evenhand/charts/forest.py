@@ -10,7 +10,7 @@ from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference, unit_of
 from evenhand.charts.sheet import legible, sentence, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
-from evenhand.charts.titles import margins_in_words, name_of
+from evenhand.charts.titles import margins_in_words, name_of, spread
 from evenhand.judging.model import MeasureJudgement
 from evenhand.study.model import Study
 from evenhand.units import NO_BREAK
@@ -66,10 +66,9 @@ def _items(study: Study, judged: MeasureJudgement, titles: list[str], setup: str
 
 
 def _caption(study: Study, judged: MeasureJudgement, base: str, titles: int) -> str:
-    visits = sorted({c.visits for c in judged.cells})
-    count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
+    visits = spread([c.visits for c in judged.cells], "visit")
     return sentence(
-        f"{spoken(judged.measure)} of {wording.counted(titles, 'title')} under each setup against {base}; {count} visits a "
+        f"{spoken(judged.measure)} of {wording.counted(titles, 'title')} under each setup against {base}; {visits} a "
         f"setup; bars: "
         f"{study.confidence * 100:g}{NO_BREAK}% intervals, simultaneous over the pairs of a title. "
         f"Shaded: {margins_in_words([judged])}. "

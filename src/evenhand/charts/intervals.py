@@ -66,7 +66,9 @@ def shown(measure: Measure, value: float) -> float:
 
 
 def ends(measure: Measure, interval: Interval) -> tuple[float, float]:
-    """Both ends of an interval as printed."""
+    """Both ends of an interval as printed; infinite both where either has no end."""
+    if not (math.isfinite(interval.low) and math.isfinite(interval.high)):
+        return -math.inf, math.inf
     return shown(measure, interval.low), shown(measure, interval.high)
 
 

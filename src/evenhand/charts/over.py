@@ -10,7 +10,7 @@ from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_b
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import legible, sentence, spoken
 from evenhand.charts.theme import BENCH_BOOK, PAGE, look_of
-from evenhand.charts.titles import margins_in_words
+from evenhand.charts.titles import margins_in_words, spread
 from evenhand.judging.model import MeasureJudgement, OverTitles
 from evenhand.measures.model import Measure, Scale
 from evenhand.study.model import Study
@@ -101,10 +101,9 @@ def _of(judged: MeasureJudgement, setup: str) -> OverTitles | None:
 def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: str) -> str:
     names = " and ".join(f"{spoken(m.measure)} ({'filled' if m is both[0] else 'open'} marks)" for m in both)
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
-    visits = sorted({c.visits for m in both for c in m.cells})
-    count = f"{visits[0]}" if len(visits) == 1 else f"{visits[0]} to {visits[-1]}"
+    visits = spread([c.visits for m in both for c in m.cells], "visit")
     return sentence(
-        f"{names}: geometric mean over {wording.counted(titles, 'title')}, each setup against {base}; {count} visits a setup. "
+        f"{names}: geometric mean over {wording.counted(titles, 'title')}, each setup against {base}; {visits} a setup. "
         f"Thin bar: {level} interval for these titles; pale bar: for titles like these. Shaded: {margins_in_words(both)}."
     )
 

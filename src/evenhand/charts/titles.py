@@ -109,6 +109,7 @@ class _Plan:
         least, most = min(lows), max(highs)
         width = self.right - edge - self.labels
         number_room = 1.2 * self.form.text + max(width_of(_value(c), self.form.text, SANS_BOLD_FILE) for c in self.cells.values())
+        self.ends = least, most
         span = (most - least) * width / max(width - 2 * number_room, 0.2 * width)
         spare = (span - (most - least)) / 2
         return least - spare, most + spare
@@ -185,7 +186,7 @@ class _Plan:
     def marks(self) -> list[Layer]:
         """Intervals, marks and numbers."""
         t, panel, theme = self.form.text, self.panel, self.theme
-        bars, dots = [], []
+        bars, dots, cuts = [], [], []
         numbers: dict[bool, list[Row]] = {False: [], True: []}
         for (key, setup), cell in self.cells.items():
             filled = key == self.shown[-1].measure.key
@@ -194,12 +195,17 @@ class _Plan:
             y = self.middle(setup)
             if start < end:
                 bars.append({"x": start, "x2": end, "py": y, "c": colour})
+                beyond = (("left", start, cell.interval_low < start), ("right", end, cell.interval_high > end))
+                cuts += [
+                    {"x": x, "py": y, "shape": f"triangle-{way}", "fill": colour, "c": colour} for way, x, cut in beyond if cut
+                ]
             dots.append({"x": cell.value, "py": y, "shape": shape, "fill": colour if filled else theme.paper, "c": colour})
             at = panel.to_px(cell.value)
             left, right = min(panel.to_px(start) - 0.75 * t, at - 1.2 * t), max(panel.to_px(end) + 0.75 * t, at + 1.2 * t)
             numbers[filled].append({"t": _value(cell), "px": right if filled else left, "py": y})
         return [
             rules(panel, bars, None, t / 5.5, cap="round"),
+            points(panel, cuts, 0.45 * t, 0.5),
             points(panel, dots, 0.95 * t, t / 7.5),
             texts(panel, theme, numbers[True], t, weight=600),
             texts(panel, theme, numbers[False], t, weight=600, align="right"),
@@ -207,7 +213,7 @@ class _Plan:
 
     def _seen(self, cell: Cell) -> tuple[float, float]:
         """The part of a cell's interval that the axis shows; nothing where it has no end."""
-        least, most = self.panel.x or (0.0, 1.0)
+        least, most = self.ends
         if not (math.isfinite(cell.interval_low) and math.isfinite(cell.interval_high)):
             return cell.value, cell.value
         return max(cell.interval_low, least), min(cell.interval_high, most)

@@ -50,10 +50,7 @@ def at_titles(material: Material, judged: MeasureJudgement, setup: str | None = 
 
 def _over(material: Material) -> str:
     base, names = material.setup_label(material.study.baseline), labels(material)
-    titles = material.judgement.titles
-    where = (
-        f"over these {len(titles)} titles" if len(titles) > 1 else f"in {material.title_label(titles[0])}" if titles else "so far"
-    )
+    where = _where(material)
     told = []
     for judged in material.leading:
         found = against_baseline(material, judged)
@@ -64,6 +61,19 @@ def _over(material: Material) -> str:
     first = f"In the {_name(told[0][0])}, {where}, {told[0][2]}"
     rest = "".join(f"; in the {_name(judged)}, {text}" for judged, _, text in told[1:])
     return f"{first}{rest}."
+
+
+def _where(material: Material) -> str:
+    """Over how many titles, or in which one."""
+    titles = material.judgement.titles
+    if len(titles) < 2:
+        return f"in {material.title_label(titles[0])}" if titles else "so far"
+    return f"over these {compared_titles(material)} titles"
+
+
+def compared_titles(material: Material) -> int:
+    """Number of titles that the mean over titles rests on."""
+    return max((o.titles for o in material.average.over), default=len(material.judgement.titles))
 
 
 def _name(judged: MeasureJudgement) -> str:

@@ -92,7 +92,7 @@ def reach(found: Found, measure: Measure) -> str:
     """What the interval that decided leaves possible: `1 to 6 %`, `within 1.2 %`, `4 % behind to 9 % ahead`."""
     low, high = _sided(decisive(found), measure)
     printer = _Printer(measure, error_of(found), found.margin)
-    if not (math.isfinite(low) or math.isfinite(high)):
+    if math.isinf(low):
         return "these runs set no bounds"
     if found.verdict is Verdict.LEVEL and not found.leaning:
         return f"within {printer.size(max(abs(low), abs(high)))}"
@@ -162,7 +162,7 @@ def clauses(found: Sequence[Found], names: Mapping[str, str], base: str, measure
 def reach_or_tipping(found: Found, measure: Measure) -> str:
     """What stands in brackets after a setup's name."""
     if found.verdict is Verdict.UNTOLD:
-        return _untold(found, measure).replace(" in these runs; holds unless", " unless").replace(" in these runs; ", "; ")
+        return _untold(found, measure).replace(" in these runs; holds unless", " unless").replace(" in these runs", "")
     if found.verdict is Verdict.LEVEL and found.leaning:
         return f"{reach(found, measure)} {_lean(found)}"
     return reach(found, measure)
@@ -270,15 +270,24 @@ def _untold(found: Found, measure: Measure) -> str:
     seen = f"{size} {'ahead' if better >= 0 else 'behind'} in these runs"
     if found.tipping is None or not math.isfinite(found.tipping):
         return f"{seen}; visit and setup cannot be told apart"
+    if found.tipping <= 0:
+        return f"{seen}, no more than the runs' own spread"
+    if found.tipping == 0:
+        return f"{seen}; the runs' own noise already leaves the direction open"
     tipping = printer.shown(found.tipping)
     unit = f"{NO_BREAK}%" if measure.scale is Scale.LOG else f" {measure.unit}"
-    return f"{seen}; holds unless visits differ by more than {number(tipping, 1)}{unit}"
+    return f"{seen}; holds unless visits differ by more than {number(tipping, 1, (0.0,))}{unit}"
 
 
 def _sided(interval: Interval, measure: Measure) -> tuple[float, float]:
     """Both ends as printed, the better direction positive, the worse end first."""
-    low, high = (percent_of_log(e) if measure.scale is Scale.LOG else e for e in (interval.low, interval.high))
+    low, high = (_shown(e, measure) for e in (interval.low, interval.high))
     return (low, high) if measure.better is Better.HIGHER else (-high, -low)
+
+
+def _shown(value: float, measure: Measure) -> float:
+    """A value on the measure's scale as it is printed; no end stays no end."""
+    return percent_of_log(value) if measure.scale is Scale.LOG and math.isfinite(value) else value
 
 
 class _Printer:
@@ -301,7 +310,7 @@ class _Printer:
 
     def shown(self, value: float) -> float:
         """A value on the measure's scale as it is printed."""
-        return percent_of_log(value) if self.measure.scale is Scale.LOG else value
+        return _shown(value, self.measure)
 
     def bare(self, value: float) -> str:
         """A signed number without its unit."""

@@ -40,7 +40,8 @@ def other_ways(material: Material) -> dict[str, list[Disagreement]]:
     for d in dict.fromkeys((*material.judgement.disagreements, *material.disagreements)):
         if d.measure in leading and d.against == material.study.baseline and _address(d) not in known:
             ways.setdefault(f"{d.way[:1].upper()}{d.way[1:]}", []).append(d)
-    return ways
+    alone = len(material.judgement.titles) < 2
+    return {way: [d for d in found if d.title or not alone] for way, found in ways.items()}
 
 
 def _heading(found: list[Disagreement]) -> str:

@@ -30,7 +30,7 @@ def noise(material: Material) -> Section | None:
     )
     lead = (
         "Visits of one setup are the yardstick: by how much they differ, in what all titles share and in what is a title's own, "
-        "decides how narrow an interval can be. More runs in a visit narrow neither."
+        "decides how narrow an interval can be. More runs in a visit only thin out what differs from run to run."
     )
     text = (
         f"That is more than {number(WIDE, 0)} times the margin of {margin}: differences that matter would go unseen here, and "

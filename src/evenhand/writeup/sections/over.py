@@ -8,7 +8,7 @@ from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles, labels
+from evenhand.writeup.answer import at_titles, compared_titles, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
@@ -26,7 +26,7 @@ def over(material: Material) -> Section | None:
         anchor="over-titles",
         label="over titles",
         heading=_heading(material),
-        lead=f"Geometric mean over {wording.counted(len(material.judgement.titles), 'title')}, one vote a title; every number is "
+        lead=f"Geometric mean over {wording.counted(compared_titles(material), 'title')}, one vote a title; every number is "
         f"a change against {base}.",
         figures=tuple(charts),
         tables=(_table(material, leading),),

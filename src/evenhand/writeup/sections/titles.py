@@ -136,7 +136,7 @@ def _why(material: Material, effects: list[Effect]) -> list[str]:
 
 
 def _depends(material: Material, title: str) -> tuple[str, ...]:
-    """Other ways of doing it that change a verdict of this title against the baseline; the list of all is a section of its own."""
+    """Other ways of doing it that change a verdict of this title against the baseline; a section of its own lists them all."""
     lines = []
     for way, found in other_ways(material).items():
         own = [d for d in found if d.title == title]
