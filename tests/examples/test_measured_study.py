@@ -9,7 +9,7 @@ from pathlib import PurePosixPath
 import pytest
 
 from evenhand.examples.measured import CAMPAIGNS, measured_files
-from evenhand.examples.measured_study import PATTERN, bench_facts, measured_study, recorded_at, recording_facts
+from evenhand.examples.measured_study import PATTERN, measured_study, recorded_at, recording_facts
 from evenhand.study.model import Pace
 
 
@@ -51,7 +51,7 @@ def test_pattern_gives_the_path_of_every_log(campaign: str) -> None:
 @pytest.mark.parametrize("campaign", CAMPAIGNS)
 def test_facts_agree_with_the_readme_of_the_recordings(campaign: str) -> None:
     readme = dict(measured_files(campaign))[PurePosixPath("README.md")].decode("utf-8")
-    facts = bench_facts(campaign)
+    facts = measured_study(campaign).bench
     for words in ("dsda-doom 0.25.6", "Freedoom 0.12.1"):
         assert words in facts["Game"]
         assert words.split()[1] in readme

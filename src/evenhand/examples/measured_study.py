@@ -115,6 +115,7 @@ def measured_study(campaign: str) -> Study:
         titles=tuple(_title(name, *texts) for name, texts in facts.scenes.items()),
         factors=(threads, cores),
         interval=IntervalMeaning.PRESENT,
+        bench=facts.bench,
         protocol=Protocol(visits=3, runs=2, set_aside=SET_ASIDE, notes=" ".join(facts.recording)),
     )
 
@@ -125,11 +126,6 @@ def _cores(count: int) -> str:
 
 def _title(name: str, label: str, settings: str) -> Title:
     return Title(name, label, (Scene(name, label, pace=Pace.FRAMES, settings=settings),))
-
-
-def bench_facts(campaign: str) -> Mapping[str, str]:
-    """What the machine of a campaign was, label -> text, in order. KeyError for an unknown campaign."""
-    return _CAMPAIGNS[campaign].bench
 
 
 def recording_facts(campaign: str) -> tuple[str, ...]:

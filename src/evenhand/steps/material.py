@@ -23,7 +23,6 @@ def material(
     stretches: Mapping[str, Stretch],
     *,
     events: Sequence[Event] = (),
-    bench: Mapping[str, str] | None = None,
     pictures: bool = False,
 ) -> Material:
     """Everything the write-up needs. `pictures` also lines up traces and slow-frame curves."""
@@ -42,7 +41,7 @@ def material(
         curves=curves(study, runs) if pictures else {},
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
-        bench=bench or {},
+        bench=dict(study.bench),
     )
 
 

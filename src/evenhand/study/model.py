@@ -120,7 +120,8 @@ class Study:
     """One question with its factors, titles and protocol.
 
     margins : measure key -> smallest difference that matters; a fraction (0.03) for measures on the log scale, a plain
-    difference for the others. Keys not named fall back to the catalogue of measures.
+    difference for the others. Keys not named fall back to the catalogue of measures. bench : facts of the PC as a person typed
+    them in, fact -> value; printed as such, never checked.
     """
 
     question: str
@@ -134,6 +135,7 @@ class Study:
     interval: IntervalMeaning = IntervalMeaning.UNSTATED
     protocol: Protocol = field(default_factory=Protocol)
     target_rate: float = 60.0
+    bench: Mapping[str, str] = field(default_factory=dict)
 
     def setup(self, name: str) -> Setup:
         """The setup of that name. Raises KeyError."""

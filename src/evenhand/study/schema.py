@@ -24,6 +24,7 @@ class Kind(Enum):
     CHOICES = 'a list of its words, like ["one", "two"]'
     RATIO = 'a percentage in quotes, like "3 %"'
     LEVELS = 'a table of factor = "level"'
+    FACTS = 'a table of texts, like { graphics = "as it came" }'
     EXPECTS = "a table of facts, like { memory_speed = 6400 }"
 
 
@@ -177,6 +178,14 @@ _KEYS: Final = (
         choices=_words(IntervalMeaning),
     ),
     Key("study", "target_rate", Kind.NUMBER, "frames per second that should not be missed", "60", "60", Range(1, 10000)),
+    Key(
+        "study",
+        "bench",
+        Kind.FACTS,
+        "facts of the PC as you state them, printed in the report; easiest as a table [study.bench] of its own",
+        '{ graphics = "as it came" }',
+        "none",
+    ),
     *(
         Key("margins", name, Kind.RATIO, "as a share of the baseline", '"5 %"' if name != "average" else '"3 %"', "usual margin")
         for name in RATIO_MEASURES

@@ -158,5 +158,6 @@ _CHECKS: Final[Mapping[Kind, Callable[[Key, object], Any]]] = {
     Kind.CHOICES: _choices,
     Kind.RATIO: _ratio,
     Kind.LEVELS: _levels,
+    Kind.FACTS: _levels,
     Kind.EXPECTS: _expects,
 }

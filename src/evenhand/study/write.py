@@ -19,7 +19,8 @@ _ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\
 def study_text(study: Study, comments: bool = True) -> str:
     """Valid TOML that `parse_study` reads back as an equal study. comments : with a line of help above tables and keys."""
     page = _Page(comments)
-    page.table("study", {key: getattr(study, key) for key in SCHEMA["study"]})
+    page.table("study", {key: getattr(study, key) for key in SCHEMA["study"] if key != "bench"})
+    page.facts("study.bench", SCHEMA["study"]["bench"].help, study.bench)
     if study.margins:
         page.table("margins", {key: percent_text(m) if key in RATIO_MEASURES else m for key, m in study.margins.items()})
     for factor in study.factors:
@@ -60,6 +61,12 @@ class _Page:
             line = f"{key_text(key)} = {value_text(value)}"
             help_text = SCHEMA[name][key].help if self.comments and first and name in ("study", "protocol") else ""
             self.lines.append(f"{line}  # {help_text}" if help_text else line)
+
+    def facts(self, name: str, help_text: str, values: Mapping[str, str]) -> None:
+        """A table whose keys are the person's own."""
+        if values:
+            comment = [f"# {help_text}"] if self.comments else []
+            self.lines += ["", *comment, f"[{name}]", *(f"{key_text(k)} = {value_text(v)}" for k, v in values.items())]
 
 
 def _unless(text: str, default: str) -> str | None:
