@@ -6,20 +6,21 @@ from evenhand.study.schema import SCHEMA, TABLES, Key
 from evenhand.study.starter import starter_text
 
 INTRODUCTION = """\
-`study.toml` says what is asked, what is varied, what is played and how it is recorded. It is TOML 1.0, best saved as UTF-8 (UTF-16 with its
-mark is read too). Names become parts of paths and words in commands, so they are free of `/ \\ : * ? " < > | { }`, of invisible characters
-and of the names that Windows keeps for devices; two names that differ only in capitals are the same name. Labels may be any text.
+`study.toml` says what is asked, what is varied, what is played and how it is recorded. It is TOML 1.0, best saved as
+UTF-8 (UTF-16 with its mark is read too). Names become parts of paths and words in commands, so they are free of
+`/ \\ : * ? " < > | { }`, of invisible characters and of the names that Windows keeps for devices; two names that differ only
+in capitals are the same name. Labels may be any text.
 
-Everything that is wrong is told at once, each with its line, what was found and what would do; a key that is not known is a mistake, so that
-a slip of the pen is never silently ignored. `evenhand new` writes the [example below](#an-example)."""
+Everything that is wrong is told at once, each with its line, what was found and what would do; a key that is not known is a
+mistake, so that a slip of the pen is never silently ignored. `evenhand new` writes the [example below](#an-example)."""
 
 MARGINS = """\
-A measure that is compared as a ratio has its margin as a percentage in quotes, one that is compared as a difference as a plain number in its
-own unit. The usual margins are in the [table of measures](measures.md)."""
+A measure that is compared as a ratio has its margin as a percentage in quotes, one that is compared as a difference as a
+plain number in its own unit. The usual margins are in the [table of measures](measures.md)."""
 
 SETUPS = """\
-With factors and no listed setups, every combination of levels is a setup: its name joins the names of the levels by hyphens (`5200-45W`), its
-label their labels by commas. Listed setups replace all of these."""
+With factors and no listed setups, every combination of levels is a setup: its name joins the names of the levels by hyphens
+(`5200-45W`), its label their labels by commas. Listed setups replace all of these."""
 
 
 def text() -> str:

@@ -94,6 +94,12 @@ def test_a_pattern_that_cannot_be_understood(pattern, what, do):
     assert do in problem.do
 
 
+def test_the_whole_text_of_a_pattern_that_cannot_be_understood():
+    with pytest.raises(UsageError) as caught:
+        parse_pattern("{titel}/{setup}")
+    assert str(caught.value) == "{titel}/{setup}: the pattern has no field {titel}  [pattern-unclear]\n  -> did you mean {title}?"
+
+
 def test_a_long_name_with_many_cuts_ends_soon():
     pattern = parse_pattern("{title} {scene} {setup} * {run}")
     paths = [PurePath(" ".join(["a"] * 40 + ["1"])), PurePath("a" * 5000 + " b c d 1")]

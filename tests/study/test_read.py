@@ -256,6 +256,32 @@ def factor(name, levels):
     return f'[[factor]]\nname = "{name}"\n' + "".join(f'[[factor.level]]\nname = "{level}"\n' for level in levels)
 
 
+def test_each_kind_of_failure_has_its_slug_and_its_whole_text():
+    text = SMALL.replace('name = "rich"', 'name = "a/b"').replace('question = "Which?"', 'baseline = "lan"')
+    protocol = '[protocol]\nwarmup_runs = 3\n[[setup]]\nname = "lean"\n'
+    told = problems(text + protocol)
+    assert [p.rpartition("[")[2].partition("]")[0] for p in told] == [
+        "study-missing",
+        "study-unknown-name",
+        "study-name",
+        "study-contradiction",
+        "study-duplicate",
+    ]
+    assert told[0] == (
+        "study.toml, line 1, [study]: [study] has no question: the question, as a reader would ask it  [study-missing]\n"
+        '  -> add: question = "Is faster memory worth its price?"'
+    )
+    assert told[1].startswith('study.toml, line 2, baseline in [study]: there is no setup "lan"  [')
+    assert told[2] == (
+        'study.toml, line 8, name in [[setup]]: name is "a/b"; a name cannot hold / (nor any of / \\ : * ? " < > | { })'
+        '  [study-name]\n  -> change it (the label may be any text), for example: name = "lean"'
+    )
+    assert told[3].startswith(
+        "study.toml, line 13, warmup_runs in [protocol]: of 2 runs a visit 3 are warm-up runs, which never "
+    )
+    assert told[4].startswith('study.toml, line 15, name in [[setup]]: two setups have the name "lean"  [')
+
+
 def test_an_empty_file_says_all_that_is_missing():
     told = "\n".join(problems(""))
     for table in ("[study]", "[[title]]", "nothing to compare"):
@@ -321,7 +347,9 @@ def test_what_is_no_text_is_refused(tmp_path, data, what):
 
 
 def test_a_missing_file(tmp_path):
-    with pytest.raises(StudyError, match="cannot be opened"):
-        read_study(tmp_path / "study.toml")
+    file = tmp_path / "study.toml"
+    with pytest.raises(StudyError) as caught:
+        read_study(file)
+    assert str(caught.value) == f"{file}: it cannot be opened: No such file or directory  [study-unreadable]\n  -> check the path"
     with pytest.raises(StudyError, match="cannot be opened"):
         read_study(tmp_path)
