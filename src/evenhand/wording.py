@@ -25,6 +25,12 @@ def nearest(word: str, known: Sequence[str]) -> str | None:
     return found[0] if found else None
 
 
+def quoted(path: object) -> str:
+    """A path as it is typed in a command, in quotation marks where it holds a blank."""
+    text = str(path)
+    return f'"{text}"' if " " in text else text
+
+
 def plain(text: str, most: int = 200) -> str:
     """Text from outside made harmless for a line of output: control and bidirectional characters shown as ·, shortened."""
     safe = "".join("·" if unicodedata.category(c) in {"Cc", "Cf", "Cs", "Zl", "Zp"} else c for c in text)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import Final
@@ -25,7 +25,7 @@ from evenhand.steps.verdicts import Outcome, outcome
 from evenhand.study.guess import Guess, factors_of, guess_keys, study_of
 from evenhand.study.model import LowDefinition, Pace, RunKey, Study
 from evenhand.study.write import study_text
-from evenhand.wording import counted, listed, plain
+from evenhand.wording import counted, listed, plain, quoted
 from evenhand.writeup.brief import account
 from evenhand.writeup.model import Section, Table
 
@@ -108,7 +108,7 @@ def keep(seen: Looked, folder: Path, progress: Progress | None = None) -> tuple[
         f"{folder} is now a study",
         paragraphs=(
             f"Read {folder / 'study.toml'} and correct labels, factors, margins and the question; the numbers follow.",
-            f"Next: evenhand screen {folder}, evenhand judge {folder}, evenhand publish {folder}.",
+            f"Next: evenhand screen {quoted(folder)}, then the same with judge and publish.",
             f"To take this back, delete the folder {folder}; your logs were only read.",
         ),
     )
@@ -144,7 +144,7 @@ def _read_all(
         else:
             refused[relative] = found
         if progress is not None:
-            progress(done, len(keys), relative.name)
+            progress(done, len(keys), relative.name if done < len(keys) else "checking and judging")
     unclear = {path: error for path, error in refused.items() if isinstance(error, UnclearLog)}
     unsettled = [Unsettled(scene_name(keys[path]), error) for path, error in unclear.items()]
     recipes = {**by_length(unsettled), **agreed(log.reading for log in read.values())}
@@ -217,29 +217,41 @@ def _understood(folder: Path, guess: Guess, read: Sequence[Read], refused: Seque
     layouts: dict[tuple[str, str, str], list[Read]] = defaultdict(list)
     for log in read:
         layouts[log.reading.layout.shape, log.reading.column, log.reading.layout.encoding].append(log)
-    rows = [(str(len(logs)), logs[0].path.relative_to(folder).as_posix(), logs[0].reading.account) for logs in layouts.values()]
-    tables = [Table(("logs", "for example", "understood as"), tuple(rows), (True, False, False), "How the logs were read")]
+    rows = [
+        (counted(len(logs), "log"), logs[0].path.relative_to(folder).as_posix(), logs[0].reading.account)
+        for logs in layouts.values()
+    ]
+    tables = [Table(("how many", "for example", "understood as"), tuple(rows), (False,) * 3, "How the logs were read")]
+    heading = f"{counted(len(read), 'log')} understood" + (f", {len(refused)} refused" if refused else "")
+    said = guess.account if guess.pattern in guess.account else f"{guess.account} (pattern {guess.pattern})"
+    return Section(
+        "understood", heading, paragraphs=(said,), tables=(*tables, *_refusals(refused)), items=tuple(_left_out(guess.left_out))
+    )
+
+
+def _refusals(refused: Sequence[Refused]) -> Iterator[Table]:
+    """What was refused, each reason once for each layout."""
     reasons: dict[tuple[str, str], list[Refused]] = defaultdict(list)
     for no in refused:
-        shape = no.error.layout.shape if isinstance(no.error, UnclearLog) else no.path.as_posix()
+        shape = no.error.layout.shape if isinstance(no.error, UnclearLog) else ""
         reasons[no.error.problems[0].slug, shape].append(no)
-    if reasons:
-        refusals = [(str(len(logs)), str(logs[0].error)) for logs in list(reasons.values())[:MOST_SHOWN]]
-        tables.append(Table(("logs", "refused, because"), tuple(refusals), (True, False)))
-    left: dict[tuple[str, str], list[PurePath]] = defaultdict(list)
-    for path, why in guess.left_out.items():
-        left[path.parent.as_posix(), why].append(path)
-    items = [_left_out(paths, why) for (_, why), paths in list(left.items())[:MOST_SHOWN]]
-    rest = len(left) - MOST_SHOWN
-    items += [f"and files in {counted(rest, 'other place')}"] if rest > 0 else []
-    heading = f"{counted(len(read), 'log')} understood" + (f", {len(refused)} refused" if refused else "")
-    said = (guess.account, f"pattern: {guess.pattern}")
-    return Section("understood", heading, paragraphs=said, tables=tuple(tables), items=tuple(items))
+    told = [(counted(len(logs), "log"), str(logs[0].error)) for logs in list(reasons.values())[:MOST_SHOWN]]
+    rest = sum(len(logs) for logs in list(reasons.values())[MOST_SHOWN:])
+    told += [(counted(rest, "log"), "for other reasons")] if rest else []
+    if told:
+        yield Table(("how many", "refused, for example"), tuple(told), (False, False))
 
 
-def _left_out(paths: Sequence[PurePath], why: str) -> str:
-    place = paths[0].as_posix() if len(paths) == 1 else f"{len(paths)} files in {paths[0].parent.as_posix()}/"
-    return f"left out: {place} ({why})"
+def _left_out(left_out: Mapping[PurePath, str]) -> Iterator[str]:
+    """Files that are no logs of the study, each reason once with the places where they lie."""
+    by_reason: dict[str, list[PurePath]] = defaultdict(list)
+    for path, why in left_out.items():
+        by_reason[why].append(path)
+    for why, paths in by_reason.items():
+        places = Counter(f"{path.parts[0]}/" if len(path.parts) > 1 else path.as_posix() for path in paths)
+        shown = [p if not p.endswith("/") else f"{n} in {p}" for p, n in places.most_common(MOST_SHOWN)]
+        rest = len(paths) - sum(n for _, n in places.most_common(MOST_SHOWN))
+        yield f"left out: {listed([*shown, *([f'{rest} more'] if rest else [])])} ({why})"
 
 
 def _next(folder: Path) -> Section:
@@ -248,6 +260,6 @@ def _next(folder: Path) -> Section:
         "What next",
         items=(
             "all runs count here, the doubtful ones too; what would change without them stands above",
-            f"to keep this as a study, decide about runs and publish a report: evenhand look {folder} --keep my-study",
+            f"to keep this as a study, decide about runs and publish a report: evenhand look {quoted(folder)} --keep my-study",
         ),
     )

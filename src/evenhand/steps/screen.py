@@ -7,13 +7,14 @@ from pathlib import Path
 
 from evenhand import __version__
 from evenhand.book.book import Book
-from evenhand.screening.blind import hide_setups
+from evenhand.screening.blind import hidden_key, hide
 from evenhand.screening.model import Flag, Screening, Standing
 from evenhand.screening.screen import screen
+from evenhand.steps.blinding import hidden_setups
 from evenhand.steps.documents import RunStanding, ScreenDocument, encode
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun, screened
-from evenhand.study.model import Study
+from evenhand.study.model import RunKey, Study
 from evenhand.study.read import read_study
 from evenhand.writeup.brief import doubtful, noted
 from evenhand.writeup.model import Section, Table
@@ -25,13 +26,13 @@ class Screened:
 
     runs: tuple[StudyRun, ...]
     screening: Screening
-    set_aside: tuple[str, ...]
+    set_aside: tuple[RunKey, ...]
     blind: bool
     sections: tuple[Section, ...]
 
 
 def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False) -> Screened:
-    """Screen a study. blind : setups are hidden behind letters. Raises StudyError, BookError."""
+    """Screen a study. blind : setups are hidden behind numbers. Raises StudyError, BookError."""
     with Book.open(folder) as book:
         study = read_study(book.study_file)
         runs = measured_runs(book, study)
@@ -39,24 +40,19 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
         ruled = carry_out_rule(book, study, runs, found) if apply_rule else ()
         if ruled:
             runs = measured_runs(book, study)
-    shown = hide_setups(found, screened(study, runs), blind_seed(runs)) if blind else found
+        names = hidden_setups(book) if blind else {}
+    shown = hide(found, names) if blind else found
     sections = [doubtful(shown)]
     if ruled:
-        sections.append(
-            Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=ruled)
-        )
+        done = tuple(f"{hidden_key(f.run, names)}: {f.sentence}" for f in sorted(ruled, key=lambda f: hidden_key(f.run, names)))
+        sections.append(Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=done))
     decided = None if blind else standings(runs)
     more = [section for section in (decided, noted(shown)) if section is not None]
-    return Screened(runs, shown, ruled, blind, (*sections, *more))
+    return Screened(runs, shown, tuple(f.run for f in ruled), blind, (*sections, *more))
 
 
-def blind_seed(runs: tuple[StudyRun, ...]) -> int:
-    """What the hidden names are drawn from: the same for a study however often it is screened, and nobody's choice."""
-    return int(min((r.sha256 for r in runs), default="0")[:8], 16)
-
-
-def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: Screening) -> tuple[str, ...]:
-    """Set aside the runs that the protocol's rule names and nobody has decided about; returns what was done, in words."""
+def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: Screening) -> tuple[Flag, ...]:
+    """Set aside the runs that the protocol's rule names and nobody has decided about; returns the flags that were the reason."""
     undecided = {r.key for r in runs if r.decided is None}
     done = []
     for flag in ruled_out(study, found):
@@ -64,7 +60,7 @@ def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: 
         if flag.run in undecided and record is not None:
             book.set_standing(record, Standing.SET_ASIDE, f"rule: {flag.check}", flag.sentence)
             undecided.discard(flag.run)
-            done.append(f"{flag.run}: {flag.sentence}")
+            done.append(flag)
     return tuple(done)
 
 

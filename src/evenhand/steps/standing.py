@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import getpass
+import re
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.book.model import RunRecord
 from evenhand.errors import Problem, UsageError
+from evenhand.screening.blind import hidden_key
 from evenhand.screening.model import Standing
+from evenhand.steps.blinding import hidden_setups
 from evenhand.study.model import RunKey
-from evenhand.wording import listed, nearest
+from evenhand.wording import listed, nearest, quoted
 
 UNDO: Final = "undo"
+HIDDEN: Final = re.compile(r"\bhidden \d+\b")
 DECISIONS: Final = {
     "kept": Standing.KEPT,
     "keep": Standing.KEPT,
@@ -27,34 +32,38 @@ DECISIONS: Final = {
 def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None = None) -> tuple[str, ...]:
     """Give a run a standing, or take its latest decision back (`undo`); returns what to say.
 
-    run : title[/scene]/setup/vVISIT/rRUN. by : None = the name the person is logged in with. Raises UsageError, BookError.
+    run : title[/scene]/setup/vVISIT/rRUN; also with a hidden setup as blind screening shows it, which then stays hidden.
+    by : None = the name the person is logged in with. Raises UsageError, StudyError, BookError.
     """
     if decision != UNDO and decision not in DECISIONS:
         allowed = ("kept", "set-aside", "to-redo", UNDO)
         do = f"choose {listed(allowed, 'or')}"
         raise UsageError(Problem("option-unclear", f"{decision!r} is none of {listed(allowed, 'or')}", "decision", do))
     with Book.open(folder) as book:
-        record = find_run(book, run)
+        names = hidden_setups(book) if HIDDEN.search(run) else {}
+        record = find_run(book, run, names)
+        shown = hidden_key(record.key, names)
         if decision == UNDO:
-            standing, why = _before(book, record), why or "the decision before is taken back"
+            standing, why = _before(book, record, shown), why or "the decision before is taken back"
         else:
             standing = DECISIONS[decision]
         made = book.set_standing(record, standing, by or who(), why)
-    back = f"To take this back: evenhand standing {folder} {name_of(record.key)} undo"
-    return (f"{record.key} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
+    back = f"To take this back: evenhand standing {quoted(folder)} {quoted(name_of(shown))} undo"
+    return (f"{shown} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
 
 
-def find_run(book: Book, text: str) -> RunRecord:
-    """The run that a person names. Raises UsageError with the nearest name there is."""
+def find_run(book: Book, text: str, hidden: Mapping[str, str] | None = None) -> RunRecord:
+    """The run that a person names; hidden : setup -> the name it goes by. Raises UsageError with the nearest name there is."""
     names: dict[str, list[RunRecord]] = {}
     for run in book.runs():
-        for name in {name_of(run.key), _without_scene(run.key), str(run.key)}:
+        key = hidden_key(run.key, hidden or {})
+        for name in {name_of(key), _without_scene(key), str(key)}:
             names.setdefault(name, []).append(run)
     found = names.get(text.strip(), [])
     if len(found) == 1:
         return found[0]
     if found:
-        which = listed([name_of(run.key) for run in found], "or")
+        which = listed([name_of(hidden_key(run.key, hidden or {})) for run in found], "or")
         raise UsageError(Problem("no-such-run", f"{text!r} could be several runs", "run", f"say which: {which}"))
     near = nearest(text, tuple(names))
     do = f"did you mean {near}?" if near else "write title/scene/setup/vVISIT/rRUN, for instance night-ferry/lean/v2/r1"
@@ -70,11 +79,11 @@ def _without_scene(key: RunKey) -> str:
     return f"{key.title}/{key.setup}/v{key.visit}/r{key.run}"
 
 
-def _before(book: Book, record: RunRecord) -> Standing:
+def _before(book: Book, record: RunRecord, shown: RunKey) -> Standing:
     """The standing that a run had before the latest decision about it."""
     history = [decision.standing for decision in book.decisions() if decision.run_id == record.id]
     if not history:
-        what = f"nobody has decided about {record.key} yet"
+        what = f"nobody has decided about {shown} yet"
         raise UsageError(Problem("nothing-to-undo", what, "decision", "say kept, set-aside or to-redo"))
     return history[-2] if len(history) > 1 else Standing.KEPT
 

@@ -8,8 +8,9 @@ from typing import Final
 
 from evenhand import wording
 from evenhand.judging.model import MeasureJudgement, Verdict
+from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
-from evenhand.units import duration_words, number, percent
+from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
@@ -90,7 +91,14 @@ def rests_on(material: Material) -> str:
         f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, {rounds}; "
         f"{confidence} intervals."
     )
-    return f"{said} The setup of {wording.counted(unproven, 'run')} is unproven: labels are taken on trust." if unproven else said
+    if not unproven:
+        return said
+    whose = (
+        "No run's setup is proven"
+        if unproven == judgement.runs
+        else f"The setup of {wording.counted(unproven, 'run')} is unproven"
+    )
+    return f"{said} {whose}: labels are taken on trust."
 
 
 def at_titles(material: Material, judged: MeasureJudgement) -> Section:
@@ -104,15 +112,11 @@ def at_titles(material: Material, judged: MeasureJudgement) -> Section:
         against = [found.get((title, setup)) for setup in material.compared]
         words = [sentences.short(c, judged.measure) if c else "–" for c in against]
         rows.append((material.title_label(title), number(cell.value, 0 if cell.value >= 100 else 1) if cell else "–", *words))
-    head = (
-        "title",
-        f"{material.setup_label(base)} ({judged.measure.unit})",
-        *(material.setup_label(s) for s in material.compared),
-    )
+    head = ("title", material.setup_label(base), *(material.setup_label(s) for s in material.compared))
     margin = sentences.margin_words(judged.measure, judged.margin)
-    caption = f"against {material.setup_label(base)}; beyond = beyond the margin of {margin}"
+    caption = f"{head[1]} in {judged.measure.unit}, others against it; beyond = beyond the margin of {margin}"
     table = Table(head, tuple(rows), (False, *(True,) * (len(head) - 1)), caption)
-    return Section(f"titles-{judged.measure.key}", f"At each title, {judged.measure.label}", tables=(table,))
+    return Section(f"titles-{judged.measure.key}", f"{judged.measure.label} at each title", tables=(table,))
 
 
 def factor_effects(material: Material) -> Section | None:
@@ -143,9 +147,9 @@ def still_open(material: Material) -> Section | None:
         against = [c for c in judged.comparisons if c.against == material.study.baseline]
         opened = [c for c in against if c.verdict is Verdict.OPEN]
         if opened:
-            settle = sentences.settling(opened)
             items.append(
-                f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open{'; ' + settle if settle else ''}"
+                f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open; "
+                f"{sentences.settling(opened) or _noisy(judged)}"
             )
         if any(c.verdict is Verdict.UNTOLD for c in against):
             items.append(f"{judged.measure.label}: one visit a setup bears no verdict; a second visit of each setup would")
@@ -154,20 +158,31 @@ def still_open(material: Material) -> Section | None:
     return Section("open", "What these runs cannot tell, and what would settle it", items=tuple(items))
 
 
+def _noisy(judged: MeasureJudgement) -> str:
+    """Why no sensible number of visits would settle anything."""
+    shift = judged.noise.shift
+    if shift is None or judged.measure.scale is not Scale.LOG:
+        return "more visits alone are not expected to settle them, quieter ones would"
+    spread = percent(percent_of_log(shift), 0)
+    return f"visits of a setup vary by about {spread}: more of them are not expected to settle it, quieter ones would"
+
+
 def depends(material: Material) -> Section | None:
     """Verdicts against the baseline, in the leading measures, that another way of doing the analysis would change; notes."""
     labels = {judged.measure.key: judged.measure.label for judged in material.leading}
-    told = [
-        f"{d.way}: {material.title_label(d.title) if d.title else 'over titles'}, {labels[d.measure]}, "
-        f"{material.setup_label(d.setup)}: {sentences.disagreement(d.shown, d.other)}"
-        for d in (*material.disagreements, *material.judgement.disagreements)
-        if d.measure in labels and d.against == material.study.baseline
-    ]
+    alike: dict[tuple[str, str, str], list[str]] = defaultdict(list)
+    for d in (*material.disagreements, *material.judgement.disagreements):
+        if d.measure in labels and d.against == material.study.baseline:
+            where = material.title_label(d.title) if d.title else "over titles"
+            change = d.way, labels[d.measure], sentences.disagreement(d.shown, d.other)
+            alike[change].append(f"{where} {material.setup_label(d.setup)}")
+    told = [f"{way}, {label}: {wording.listed(places)} {change}" for (way, label, change), places in alike.items()]
+    count = sum(map(len, alike.values()))
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
     items += material.judgement.notes
     if not items:
         return None
     return Section(
-        "depends", f"What it depends on: {wording.counted(len(told), 'verdict')} would differ done another way", items=items
+        "depends", f"What it depends on: {wording.counted(count, 'verdict')} would differ done another way", items=items
     )
