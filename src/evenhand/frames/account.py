@@ -44,7 +44,7 @@ def bad_rows_error(bad: Sequence[BadRow], name: str) -> LogError:
     """The first bad rows with line and column, and the way out."""
     shown = [
         Problem(
-            "log-bad-row", f"{plain(b.text, 40)!r} is {b.why}" if b.text else b.why, f"{name}, line {b.line}, column {b.column}"
+            "log-bad-row", f"{b.why}: {plain(b.text, 40)!r}" if b.text else b.why, f"{name}, line {b.line}, column {b.column}"
         )
         for b in bad[:MOST_BAD]
     ]

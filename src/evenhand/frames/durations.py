@@ -12,9 +12,12 @@ from evenhand.frames.columns import Columns
 from evenhand.frames.evidence import SCALE, Meaning
 from evenhand.frames.model import BadRow, Floats, Nanoseconds, Role, Unit
 
+BEYOND_NS: Final = 2.0**62
 ABSURD_NS: Final = 60 * 10**9  # no frame lasts a minute
 MOST_FRAMES: Final = 50_000_000  # in a sampled log; beyond that the column counts no frames
-GAP_NS: Final = 100 * 10**6  # time that elapsed and a column of durations may lose
+APART_NS: Final = 2 * 10**5  # by which the steps of elapsed time may miss a duration beside it, besides half of it
+NO_NUMBER: Final = "no number"
+APART: Final = ("time goes backwards", "rows are missing above it", "it lasts longer than the time since the row above")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,15 +40,41 @@ def durations(meaning: Meaning, columns: Columns, quanta: dict[int, float]) -> D
     reasons = _reasons(own)
     if meaning.elapsed is not None and meaning.elapsed_unit is not None:
         steps = np.diff(_stamps(columns.values[meaning.elapsed], SCALE[meaning.elapsed_unit]))
-        finer = SCALE[meaning.elapsed_unit] * quanta[meaning.elapsed] < own_quantum
+        digit = SCALE[meaning.elapsed_unit] * quanta[meaning.elapsed]
         rows = slice(0, -1) if meaning.from_start else slice(1, None)
-        backwards = np.zeros(own.size, dtype=bool)
-        backwards[1:] = steps < 0
-        gap = np.zeros(own.size, dtype=bool)
-        gap[rows] = steps > own[rows] + np.maximum(GAP_NS, own[rows])
-        own[rows] = np.where(finer[rows] & (steps > 0), steps, own[rows])
-        reasons |= {"time goes backwards": backwards, "time jumps by more than this frame": gap}
-    return _sorted_out(own, reasons, columns, meaning.column)
+        later = np.zeros((3, own.size), dtype=bool)
+        later[:, 1:] = _beside(steps, own[rows], digit, _unbroken(columns))
+        own[rows] = np.where((digit < own_quantum[rows]) & (steps > 0) & ~later[1:, 1:].any(axis=0), steps, own[rows])
+        reasons |= dict(zip(APART, later, strict=True))
+    made = _sorted_out(own, reasons, columns, meaning.column)
+    return made if meaning.from_start else _without_first(made, own, columns)
+
+
+def _beside(steps: Nanoseconds, own: Nanoseconds, digit: float, unbroken: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Rows at which elapsed time falls, moves on by more than their frame lasted, or by less; shape (3, n - 1).
+
+    digit : nanoseconds that the last digit of elapsed time stands for. unbroken : nothing was left out before the row.
+    """
+    apart = APART_NS + own / 2 + 2 * digit
+    return np.stack((steps < 0, unbroken & (steps > own + apart), (steps >= 0) & (steps + apart < own)))
+
+
+def _unbroken(columns: Columns) -> NDArray[np.bool_]:
+    """Whether no bad row lies between a row and the one before it, shape (n - 1,)."""
+    if columns.lines is None or not columns.bad:
+        return np.ones(max(columns.rows - 1, 0), dtype=bool)
+    before = np.searchsorted(np.array(sorted(b.line for b in columns.bad)), columns.lines)
+    return np.asarray(before[1:] == before[:-1])
+
+
+def _without_first(made: Durations, own: Nanoseconds, columns: Columns) -> Durations:
+    """A first row with nought or nothing for its duration is the first present, which ends no frame: it is not bad."""
+    first = made.bad[0] if made.bad else None
+    if first is None or not made.ns.size:
+        return made
+    nothing = first.why == NO_NUMBER and first.line < columns.line(0)
+    nought = first.line == columns.line(0) and own[0] in (0, _NO_NUMBER) and columns.rows > 1
+    return Durations(made.ns, made.bad[1:]) if nothing or nought else made
 
 
 def _own(meaning: Meaning, columns: Columns, quanta: dict[int, float]) -> tuple[Nanoseconds, Floats]:
@@ -66,19 +95,21 @@ def _elapsed(meaning: Meaning, columns: Columns) -> Durations:
     good = np.concatenate(([True], stamps[1:] > latest[:-1]))
     bad = list(columns.bad)
     for row in np.flatnonzero(~good):
-        why = "time goes backwards" if stamps[row] < latest[row - 1] else "the same time as the row before"
+        why = "time goes backwards" if stamps[row] < latest[row - 1] else "the same time as in the row above"
         bad.append(BadRow(columns.line(int(row)), meaning.column + 1, str(columns.values[meaning.column][row]), why))
-    lines = np.flatnonzero(good)
+    rows = np.flatnonzero(good)
     ns = np.diff(stamps[good])
     for frame in np.flatnonzero(ns > ABSURD_NS):
-        text = str(columns.values[meaning.column][lines[frame + 1]])
-        bad.append(BadRow(columns.line(int(lines[frame + 1])), meaning.column + 1, text, "a gap of more than a minute"))
-    return Durations(ns[ns <= ABSURD_NS], tuple(sorted(bad, key=lambda b: b.line)))
+        text = str(columns.values[meaning.column][rows[frame + 1]])
+        bad.append(BadRow(columns.line(int(rows[frame + 1])), meaning.column + 1, text, "more than a minute after the row above"))
+    # The time from the row before a bad one to the row after it is that of two frames or more: it is left out with it.
+    whole = _unbroken(columns)[rows[1:] - 1] & (np.diff(rows) == 1)
+    return Durations(ns[(ns <= ABSURD_NS) & whole], tuple(sorted(bad, key=lambda b: b.line)))
 
 
 def _reasons(ns: Nanoseconds) -> dict[str, NDArray[np.bool_]]:
     return {
-        "no number": ns == _NO_NUMBER,
+        NO_NUMBER: ns == _NO_NUMBER,
         "no time at all, or negative": (ns <= 0) & (ns != _NO_NUMBER),
         "a frame of more than a minute": ns > ABSURD_NS,
     }
@@ -105,8 +136,12 @@ def _stamps(values: NDArray[np.int64] | Floats, scale: float) -> Nanoseconds:
 
 
 def _whole(values: Floats) -> Nanoseconds:
-    inside = np.isfinite(values) & (np.abs(values) < 2.0**62)
-    return np.where(inside, np.rint(np.where(inside, values, 0.0)), np.float64(_NO_NUMBER)).astype(np.int64)
+    """Rounded; what is no number, or too large to be one of nanoseconds, is marked."""
+    rounded = np.rint(values)
+    if np.abs(rounded).max(initial=0.0) < BEYOND_NS:  # false for NaN
+        return rounded.astype(np.int64)
+    inside = np.abs(rounded) < BEYOND_NS
+    return np.where(inside, np.where(inside, rounded, 0.0), np.float64(_NO_NUMBER)).astype(np.int64)
 
 
 def averaged(meaning: Meaning, columns: Columns) -> Durations:

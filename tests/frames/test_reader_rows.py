@@ -1,0 +1,93 @@
+"""Rows that cannot be frames: each refuses the log with its place, and is left out where that is asked for."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from evenhand.errors import LogError
+from evenhand.frames.model import Reading
+from evenhand.frames.read import read_log
+
+COUNT = 400
+NS = np.rint(4.2e6 * np.exp(0.1 * np.random.default_rng(8).standard_normal(COUNT)) / 100).astype(np.int64) * 100
+STAMPS = np.concatenate(([0], np.cumsum(NS)))
+WAY_OUT = "\n  -> record the run again, or take it without these rows with --skip-bad-rows"
+
+
+def row(i: int, at: str | None = None, lasted: str | None = None) -> str:
+    return f"{i},{at or f'{STAMPS[i + 1] / 1e9:.7f}'},{lasted or f'{NS[i] / 1e6:.4f}'}"
+
+
+GOOD = [row(i) for i in range(COUNT)]
+
+
+def log(rows: list[str], header: str = "a,b,c") -> bytes:
+    return ("\n".join([header, *rows]) + "\n").encode()
+
+
+def changed(i: int, text: str) -> bytes:
+    return log([*GOOD[:i], text, *GOOD[i + 1 :]])
+
+
+def read(data: bytes, skip: bool = False) -> Reading:
+    return read_log(data, name="quay.csv", skip_bad_rows=skip)
+
+
+BAD = {
+    "text": (changed(300, row(300, lasted="abc")), "line 302, column 3: not a number: 'abc'"),
+    "no number": (changed(300, row(300, lasted="NaN")), "line 302, column 3: no number: 'nan'"),
+    "negative": (changed(300, row(300, lasted="-3.2")), "line 302, column 3: no time at all, or negative: '-3.2'"),
+    "nought": (changed(300, row(300, lasted="0.0000")), "line 302, column 3: no time at all, or negative: '0.0'"),
+    "rows missing": (
+        log([*GOOD[:300], *GOOD[303:]]),
+        f"line 302, column 3: rows are missing above it: '{NS[303] / 1e6:.4f}'".replace("0'", "'"),
+    ),
+    "a row twice": (
+        log([*GOOD[:300], *GOOD[299:]]),
+        f"line 302, column 3: it lasts longer than the time since the row above: '{NS[299] / 1e6:.4f}'".replace("0'", "'"),
+    ),
+    "time falls": (
+        log([f"{s / 1e9 - (5.0 if i == 300 else 0.0) + 10:.7f}" for i, s in enumerate(STAMPS)], "at"),
+        f"line 302, column 1: time goes backwards: '{round(STAMPS[300] / 1e9 + 5, 7)}'",
+    ),
+    "the same time": (
+        log([f"{STAMPS[i - (i == 300)] / 1e9:.7f}" for i in range(COUNT + 1)], "at"),
+        f"line 302, column 1: the same time as in the row above: '{round(STAMPS[299] / 1e9, 7)}'",
+    ),
+}
+
+
+@pytest.mark.parametrize("kind", BAD)
+def test_a_bad_row_refuses_the_log_with_its_place(kind: str) -> None:
+    data, told = BAD[kind]
+    with pytest.raises(LogError) as caught:
+        read(data)
+    assert str(caught.value) == f"quay.csv, {told}  [log-bad-row]{WAY_OUT}"
+
+
+@pytest.mark.parametrize("kind", ["text", "no number", "negative", "nought"])
+def test_a_bad_row_left_out_leaves_the_others_as_they_are(kind: str) -> None:
+    reading = read(BAD[kind][0], skip=True)
+    assert np.array_equal(reading.frames.ns, np.delete(NS, 300))
+    assert [b.line for b in reading.bad_rows] == [302]
+    assert reading.account.endswith("1 bad row left out")
+
+
+@pytest.mark.parametrize("cell", ["abc", "3.0000000"])
+def test_stamps_beside_a_bad_one_make_no_frame_of_two(cell: str) -> None:
+    stamps = [f"{s / 1e9 + 5:.7f}" for s in STAMPS]
+    reading = read(log([*stamps[:300], cell, *stamps[301:]], "at"), skip=True)
+    assert np.array_equal(reading.frames.ns, np.delete(NS, [299, 300]))
+
+
+@pytest.mark.parametrize("first", ["0.0000", "NA", ""])
+@pytest.mark.parametrize("counted", [True, False])
+def test_the_first_present_ends_no_frame(first: str, counted: bool) -> None:
+    """Some recorders give the first present a row of its own, with nought or nothing for its duration."""
+    at = [f"{s / 1e9:.7f}" for s in STAMPS]
+    lasted = [first, *(f"{v / 1e6:.4f}" for v in NS)]
+    rows = [f"{i},{lasted[i]}" if counted else f"{at[i]},{lasted[i]}" for i in range(COUNT + 1)]
+    reading = read(log(rows, "x,y"))
+    assert np.array_equal(reading.frames.ns, NS)
+    assert not reading.bad_rows
