@@ -6,6 +6,7 @@ import csv
 import re
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import lru_cache
 from typing import Final
 
 
@@ -38,6 +39,12 @@ def kind(cell: str, decimal: str) -> Kind:
     """Kind of a cell with blanks round it taken off."""
     if len(cell) > LONGEST_NUMBER or not cell.isascii():
         return Kind.TEXT
+    return _kind(cell, decimal)
+
+
+@lru_cache(maxsize=8192)
+def _kind(cell: str, decimal: str) -> Kind:
+    """Remembered, since each cell is looked at under several layouts."""
     if _NUMBERS[decimal].fullmatch(cell):
         return Kind.NUMBER
     if cell.lower() in NONE:

@@ -133,9 +133,10 @@ def elapsed_alone(clock: Column, ticks: bool) -> list[Meaning]:
     if not steps.size or not fine or (clock.kind is Kind.NUMBER and clock.quantum == 1.0 and np.median(steps) == 1.0):
         return []
     why = "it never decreases, and its steps are frames"
+    units = GUESSED if clock.kind is Kind.NUMBER else _units(clock)
     return [
         Meaning(clock.index, Role.ELAPSED, unit, proof=proof, why=why)
-        for unit, proof in _sensible(float(np.median(steps)), _units(clock), clock.quantum, ticks)
+        for unit, proof in _sensible(float(np.median(steps)), units, clock.quantum, ticks)
     ]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from evenhand.frames.cells import TIMES, Kind, decimals, fits, is_comment, kind, split
@@ -62,7 +62,15 @@ def layouts(text: bytes, encoding: str, delimiter: str | None = None, decimal: s
             if found is not None and not any(_same(found, other) for other in tried):
                 tried.append(found)
     best = max((f.rank for f in tried), default=())
-    return tuple(f for f in tried if f.rank == best)
+    return tuple(_numbered(text, f) for f in tried if f.rank == best)
+
+
+def _numbered(text: bytes, found: Found) -> Found:
+    """With the line numbers of its first and last row; counting lines of a large log is worth doing once."""
+    first = text.count(b"\n", 0, found.begin) + 1
+    between = text.count(b"\n", found.begin, found.end)
+    last = first - 1 + between + (0 if text[found.end - 1 : found.end] == b"\n" else 1)
+    return replace(found, layout=replace(found.layout, first_row=first, last_row=last))
 
 
 def _same(one: Found, other: Found) -> bool:
@@ -97,8 +105,8 @@ def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_
         preamble=_preamble(head[:first], delimiter, mark, len(usual)),
         header=_header(head[:first], delimiter, mark, len(usual)),
         columns=len(usual),
-        first_row=text.count(b"\n", 0, head[first].begin) + 1,
-        last_row=text.count(b"\n", 0, end) + (0 if text[end - 1 : end] == b"\n" else 1),
+        first_row=0,
+        last_row=0,
         footer=tuple(line.text for line in tail[len(tail) - footer :] if line.text.strip()) if not half else (),
     )
     places = tuple(
@@ -155,15 +163,13 @@ def _below(
     text: bytes, tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mark: str, floor: int
 ) -> tuple[int, bool]:
     """(lines below the rows, whether that is one line cut off by the end of the recording)."""
-    cut = bool(tail) and not text.endswith(b"\n") and _cut_off(tail, usual, delimiter, mark)
-    if cut:
-        return 1, True
     count = 0
     for line in reversed(tail):
         if line.begin < floor or count >= FOOTER or not _is_footer(line.text, usual, delimiter, mark):
             break
         count += 1
-    return count, False
+    half = count <= 1 and bool(tail) and not text.endswith(b"\n") and _cut_off(tail, usual, delimiter, mark)
+    return (1, True) if half else (count, False)
 
 
 def _is_footer(line: str, usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
@@ -216,7 +222,7 @@ def _head(text: bytes) -> list[_Line]:
     while at < len(text) and len(found) < HEAD:
         end = text.find(b"\n", at)
         end = len(text) if end < 0 else end
-        line = text[at:end].decode()
+        line = text[at:end].decode().rstrip("\r")
         if line.strip():
             found.append(_Line(line, at, end + 1))
         at = end + 1
@@ -229,6 +235,6 @@ def _tail(text: bytes) -> list[_Line]:
     end = len(text) - 1 if text.endswith(b"\n") else len(text)
     while end > 0 and len(found) < TAIL:
         begin = text.rfind(b"\n", 0, end) + 1
-        found.append(_Line(text[begin:end].decode(), begin, end + 1))
+        found.append(_Line(text[begin:end].decode().rstrip("\r"), begin, end + 1))
         end = begin - 1
     return found[::-1]

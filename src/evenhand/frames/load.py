@@ -35,7 +35,10 @@ def load_bytes(path: Path) -> bytes:
 
 
 def unpack(data: bytes, name: str) -> bytes:
-    """The same for bytes that are in memory already."""
+    """The same for bytes that are in memory already; what is not packed is passed on as it is."""
+    if not data.startswith((GZIP, XZ, ZSTD)):
+        _check(len(data), name)
+        return data
     return _unpacked(io.BytesIO(data), name)
 
 
