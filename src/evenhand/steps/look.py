@@ -83,7 +83,8 @@ def look(
     guess = _guess(folder, pattern, agree)
     read, refused = _read_all(folder, guess.keys, choices, progress)
     if not read:
-        raise LogError([problem for log in refused[:3] for problem in log.error.problems])
+        alike = list(_by_reason(refused))[:MOST_SHOWN]
+        raise LogError([replace(logs[0].error.problems[0], where=_place(logs)) for logs in alike])
     study, stretches = _study(read, baseline, low)
     runs = [_run(study, stretches, log) for log in read]
     keys = {log.path: log.key for log in read}
@@ -229,14 +230,26 @@ def _understood(folder: Path, guess: Guess, read: Sequence[Read], refused: Seque
     )
 
 
-def _refusals(refused: Sequence[Refused]) -> Iterator[Table]:
-    """What was refused, each reason once for each layout."""
+def _by_reason(refused: Sequence[Refused]) -> list[list[Refused]]:
+    """Refused logs, those of one reason and layout together."""
     reasons: dict[tuple[str, str], list[Refused]] = defaultdict(list)
     for no in refused:
         shape = no.error.layout.shape if isinstance(no.error, UnclearLog) else ""
         reasons[no.error.problems[0].slug, shape].append(no)
-    told = [(counted(len(logs), "log"), str(logs[0].error)) for logs in list(reasons.values())[:MOST_SHOWN]]
-    rest = sum(len(logs) for logs in list(reasons.values())[MOST_SHOWN:])
+    return list(reasons.values())
+
+
+def _place(alike: Sequence[Refused]) -> str:
+    """The first of some logs, and how many there are like it."""
+    where, rest = alike[0].error.problems[0].where, len(alike) - 1
+    return f"{where} and {counted(rest, 'log')} more" if rest else where
+
+
+def _refusals(refused: Sequence[Refused]) -> Iterator[Table]:
+    """What was refused, each reason once for each layout."""
+    reasons = _by_reason(refused)
+    told = [(counted(len(logs), "log"), str(logs[0].error)) for logs in reasons[:MOST_SHOWN]]
+    rest = sum(map(len, reasons[MOST_SHOWN:]))
     told += [(counted(rest, "log"), "for other reasons")] if rest else []
     if told:
         yield Table(("how many", "refused, for example"), tuple(told), (False, False))

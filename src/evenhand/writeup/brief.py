@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from evenhand import wording
-from evenhand.judging.model import MeasureJudgement, Verdict
+from evenhand.judging.model import Judgement, MeasureJudgement, Verdict
 from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.units import duration_words, number, percent, percent_of_log
@@ -167,6 +167,21 @@ def _noisy(judged: MeasureJudgement) -> str:
     return f"visits of a setup vary by about {spread}: more of them are not expected to settle it, quieter ones would"
 
 
+def _notes(judgement: Judgement) -> tuple[str, ...]:
+    """What the judge notes; once where it says the same of several measures."""
+    labels = {judged.measure.label for judged in judgement.measures.values()}
+    alike: dict[str, list[str]] = defaultdict(list)
+    plain = []
+    for note in judgement.notes:
+        label, _, text = note.partition(": ")
+        if label in labels:
+            alike[text].append(label)
+        else:
+            plain.append(note)
+    more = {text: f" and {wording.counted(len(of) - 1, 'other measure')}" if len(of) > 1 else "" for text, of in alike.items()}
+    return (*(f"{of[0]}{more[text]}: {text}" for text, of in alike.items()), *plain)
+
+
 def depends(material: Material) -> Section | None:
     """Verdicts against the baseline, in the leading measures, that another way of doing the analysis would change; notes."""
     labels = {judged.measure.key: judged.measure.label for judged in material.leading}
@@ -180,7 +195,7 @@ def depends(material: Material) -> Section | None:
     count = sum(map(len, alike.values()))
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
-    items += material.judgement.notes
+    items += _notes(material.judgement)
     if not items:
         return None
     return Section(
