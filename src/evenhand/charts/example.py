@@ -18,7 +18,7 @@ from evenhand.measures.catalogue import CATALOGUE
 from evenhand.study.model import Factor, Level, RunKey, Scene, Setup, Study, Title
 
 NAMES: Final = ("Harbour Lights", "Moss & Ember", "Night Ferry")
-SETUPS: Final = (("full", "6400, 65 W"), ("lean", "6400, 45 W"), ("slow", "5200, 65 W"), ("both", "5200, 45 W"))
+SETUPS: Final = (("full", "6400 · 65 W"), ("lean", "6400 · 45 W"), ("slow", "5200 · 65 W"), ("both", "5200 · 45 W"))
 #: Average of each title under the baseline, and each setup's change as a log-ratio.
 RATES: Final = (114.0, 148.0, 164.0)
 CHANGES: Final = ((0.0, 0.002, -0.004, -0.012), (0.0, 0.013, -0.031, -0.124), (0.0, 0.004, -0.038, -0.042))

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, shortened, width_of, wrapped
 from evenhand.charts.model import Chart, Form, Theme
-from evenhand.charts.sheet import Layer, Panel, bands, heading, legible, margin_of, points, rules, sheet, texts, ticks
+from evenhand.charts.sheet import Layer, Panel, Row, bands, heading, legible, margin_of, points, rules, sheet, texts, ticks
 from evenhand.judging.model import Interval
 from evenhand.measures.model import Measure, Scale
 from evenhand.units import number, percent_of_log
@@ -95,11 +95,11 @@ class _Plan:
         count, panels = len(rows.labels), len(rows.heads)
         self.has_heads = any(h for h, _ in rows.heads) or bool(rows.lane_names)
         least = 0.62 * form.width / (1 if form.stacked else panels) - 1.3 * t
-        self.head_lines = 2 if any(width_of(legible(h), t) > least for h, _ in rows.heads) else 1
+        self.head_lines = max(len(wrapped(legible(h), t, least, 3)) for h, _ in rows.heads)
         self.head_room = (0.7 + 1.2 * self.head_lines if self.has_heads else 0.6) * t
         wanted = (1.55 + 1.15 * (rows.lanes - 1)) * t
         if form.height:
-            room = (form.height - above - below - self.head_room - 2.2 * t) / count
+            room = (form.height - above - below - self.head_room - 2.5 * t) / count
             self.step = min(room, 2.6 * t if rows.lanes == 1 else 5.5 * t)
         else:
             self.step = wanted
@@ -108,7 +108,7 @@ class _Plan:
         widest = max(width_of(legible(label), self.size, SANS_BOLD_FILE) for label in rows.labels)
         self.label_room = min(widest + t, (0.4 if form.stacked else 0.3) * form.width)
         self.edge, self.above = edge, above
-        self.panel_height = self.head_room + self.step * count + 2.2 * t
+        self.panel_height = self.head_room + self.step * count + 2.5 * t
         self.height = above + below + self.panel_height * (panels if form.stacked else 1)
         self.panel_width = (form.width - 2 * edge - self.label_room) / (1 if form.stacked else panels)
         self.gap = 0.0 if panels == 1 or form.stacked else 1.4 * t
@@ -172,7 +172,11 @@ class _Plan:
         unit_left = box.right - width_of(self.rows.unit, 0.85 * t)
         texts_at = [{"t": number(v, places, sign=True), "px": box.to_px(v), "py": under} for v in at]
         own_line = self.form.stacked or len(self.rows.heads) > 1 or any(box.to_px(v) > unit_left - 1.2 * t for v in at)
-        unit = {"t": self.rows.unit, "px": box.right, "py": under + (0.95 * t if own_line else 0)}
+        unit = {
+            "t": shortened(self.rows.unit, 0.85 * t, 0.9 * self.form.width),
+            "px": box.right,
+            "py": under + (0.95 * t if own_line else 0),
+        }
         return [
             texts(box, theme, texts_at, 0.85 * t, align="center", colour=theme.soft),
             texts(box, theme, [unit] if last else [], 0.85 * t, align="right", colour=theme.soft),
@@ -206,16 +210,20 @@ class _Plan:
         if k == 0 or self.form.stacked:
             for bold in (False, True):
                 own = [
-                    {
-                        "t": shortened(legible(label), self.size, self.label_room - 0.4 * t),
-                        "px": self.edge,
-                        "py": box.top + self.step * (r + 0.5),
-                    }
+                    row
                     for r, label in enumerate(self.rows.labels)
                     if (r in self.rows.strong) is bold
+                    for row in self._label(label, box.top + self.step * (r + 0.5))
                 ]
                 layers.append(texts(box, theme, own, self.size, weight=600 if bold else 400))
         return layers
+
+    def _label(self, label: str, middle: float) -> list[Row]:
+        """A row's label, in as many lines as the row has room for."""
+        room = max(1, int(self.step / (1.15 * self.size)))
+        parts = wrapped(legible(label), self.size, self.label_room - 0.4 * self.form.text, min(room, 3))
+        top = middle - 1.1 * self.size * (len(parts) - 1) / 2
+        return [{"t": part, "px": self.edge, "py": top + 1.1 * self.size * i} for i, part in enumerate(parts)]
 
     def _lane_names(self, box: Panel, y: float) -> list[Layer]:
         """Which mark is which measure, over the rows."""

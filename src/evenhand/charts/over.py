@@ -56,7 +56,7 @@ def over_titles(
 
 
 def unit_of(measure: Measure, base: str) -> str:
-    """What the axis counts: `% against 6400, 65 W`."""
+    """What the axis counts: `% against 6400 · 65 W`."""
     return f"{'%' if measure.scale is Scale.LOG else measure.unit} against {base}"
 
 
