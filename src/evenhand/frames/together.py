@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeAlias
@@ -28,12 +28,16 @@ class Unsettled:
     error: UnclearLog
 
 
-def agreed(readings: Iterable[Reading]) -> dict[str, Recipe]:
-    """Layout -> the recipe that every clear log of it was read by; not where they were read in different ways."""
-    found: dict[str, set[Recipe]] = defaultdict(set)
+def agreed(readings: Iterable[Reading], unsettled: Sequence[Unsettled] = ()) -> dict[str, Recipe]:
+    """Layout -> the recipe that every clear log of it was read by.
+
+    Not where they were read in different ways, nor where most logs of the layout are unclear: then a clear one is chance.
+    """
+    found: dict[str, list[Recipe]] = defaultdict(list)
     for reading in readings:
-        found[reading.layout.shape].add(recipe_of(reading))
-    return {shape: next(iter(recipes)) for shape, recipes in found.items() if len(recipes) == 1}
+        found[reading.layout.shape].append(recipe_of(reading))
+    unclear = Counter(one.error.layout.shape for one in unsettled)
+    return {shape: own[0] for shape, own in found.items() if len(set(own)) == 1 and len(own) > unclear[shape]}
 
 
 def by_length(unsettled: Sequence[Unsettled]) -> dict[str, Recipe]:

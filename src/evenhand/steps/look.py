@@ -148,7 +148,7 @@ def _read_all(
             progress(done, len(keys), relative.name if done < len(keys) else "checking and judging")
     unclear = {path: error for path, error in refused.items() if isinstance(error, UnclearLog)}
     unsettled = [Unsettled(scene_name(keys[path]), error) for path, error in unclear.items()]
-    recipes = {**by_length(unsettled), **agreed(log.reading for log in read.values())}
+    recipes = {**by_length(unsettled), **agreed((log.reading for log in read.values()), unsettled)}
     for relative in unclear if recipes and not choices.settles else ():
         found = _read_one(folder, relative, keys[relative], choices, recipes)
         if isinstance(found, Read):
