@@ -47,6 +47,11 @@ BAD = {
         log([*GOOD[:300], *GOOD[299:]]),
         f"line 302, column 3: it lasts longer than the time since the row above: '{NS[299] / 1e6:.4f}'".replace("0'", "'"),
     ),
+    "cells missing in the last row": (
+        changed(COUNT - 1, GOOD[-1].rpartition(",")[0]),
+        f"line 401, column 2: 2 cells instead of 3: '{STAMPS[-1] / 1e9:.7f}'",
+    ),
+    "cells too many": (changed(300, GOOD[300] + ",7"), "line 302, column 3: 4 cells instead of 3: '7'"),
     "time falls": (
         log([f"{s / 1e9 - (5.0 if i == 300 else 0.0) + 10:.7f}" for i, s in enumerate(STAMPS)], "at"),
         f"line 302, column 1: time goes backwards: '{round(STAMPS[300] / 1e9 + 5, 7)}'",
@@ -91,3 +96,12 @@ def test_the_first_present_ends_no_frame(first: str, counted: bool) -> None:
     reading = read(log(rows, "x,y"))
     assert np.array_equal(reading.frames.ns, NS)
     assert not reading.bad_rows
+
+
+@pytest.mark.parametrize("places", [9, 7, 6])
+@pytest.mark.parametrize("mark", [".", ","])
+def test_seconds_counted_from_a_date_lose_no_digit(places: int, mark: str) -> None:
+    quantum = 10 ** (9 - places)
+    ticks = (STAMPS + 1_732_490_000_123_456_789) // quantum
+    rows = [f"{t // 10**places}{mark}{t % 10**places:0{places}d};7" for t in ticks.tolist()]
+    assert np.array_equal(read(log(rows, "at;core")).frames.ns, np.diff(ticks) * quantum)

@@ -18,6 +18,8 @@ from evenhand.frames.model import BadRow, Floats
 
 NO_SEPARATOR: Final = "\x1f"
 SHOWS: Final = 2**14  # bytes in which the habits of a recorder show
+LONG: Final = 8  # digits before a fraction; with nanoseconds behind them a float does not hold them
+GOES_ON: Final = 0.95  # share of steps forwards that makes a time
 DAY_NS: Final = 86_400 * 10**9
 _MOMENT: Final = re.compile(r"([^.,Z+]{19})(?:[.,](\d+))?(.*)")
 
@@ -93,7 +95,9 @@ def _fast(body: bytes, found: Found, wanted: Sequence[int], gaps: bool) -> Colum
     ragged = not quoted and _count(body, separator.encode()) != rows * (layout.columns - 1)
     if not wanted or ragged or (gaps and (b"\n\n" in body or b"\n\r\n" in body)):
         return None
-    schema = {f"column_{c + 1}": _dtype(found, c) if c in wanted else pl.String for c in range(layout.columns)}
+    first = split(body.partition(b"\n")[0].decode(), layout.delimiter)
+    long = {c for c in wanted if _is_long(first[c], found, c)}
+    schema = {f"column_{c + 1}": _dtype(found, c) if c in {*wanted} - long else pl.String for c in range(layout.columns)}
     try:
         table = pl.read_csv(
             body,
@@ -107,7 +111,8 @@ def _fast(body: bytes, found: Found, wanted: Sequence[int], gaps: bool) -> Colum
         )
         if table.height != rows or (not gaps and any(table.null_count().row(0))):
             return None
-        values = {c: _array(table[:, i], found.kinds[c]) for i, c in enumerate(wanted)}
+        read = {c: table[:, i] for i, c in enumerate(wanted)}
+        values = {c: _long(s, found, c) if c in long else _array(s, found.kinds[c]) for c, s in read.items()}
     except (pl.exceptions.PolarsError, ValueError):
         return None
     return Columns(values, rows, layout.first_row)
@@ -137,6 +142,24 @@ def _dtype(found: Found, column: int) -> type[pl.DataType]:
     if found.kinds[column] is not Kind.NUMBER:
         return pl.String
     return pl.Int64 if found.decimals[column] == 0 else pl.Float64
+
+
+def _is_long(cell: str, found: Found, column: int) -> bool:
+    """Whether a number with a fraction has so many digits before it that it may be seconds counted from a date."""
+    whole, mark, _ = cell.partition(found.layout.decimal)
+    return found.kinds[column] is Kind.NUMBER and bool(mark) and len(whole) >= LONG
+
+
+def _long(cells: pl.Series, found: Found, column: int) -> Floats:
+    """Long numbers: where they go on as time does, from the first one on, the difference taken before digits are lost.
+
+    Raises PolarsError where a cell is no plain number.
+    """
+    plain = cells.str.replace(found.layout.decimal, ".", literal=True)
+    exact = plain.cast(pl.Decimal(38, found.decimals[column]))
+    numbers = exact.cast(pl.Float64).to_numpy()
+    goes_on = numbers.size > 1 and numbers[-1] > numbers[0] and (np.diff(numbers) >= 0).mean() >= GOES_ON
+    return (exact - exact[0]).cast(pl.Float64).to_numpy() if goes_on else numbers
 
 
 def _array(series: pl.Series, what: Kind) -> NDArray[np.int64] | Floats:
@@ -218,6 +241,11 @@ def _converted(cells: list[str], found: Found, column: int, gaps: bool) -> NDArr
         try:
             return np.array([int(cell) for cell in plain], dtype=np.int64)
         except (ValueError, OverflowError):
+            pass
+    if cells and not holes and _is_long(cells[0], found, column):
+        try:
+            return _long(pl.Series(cells, dtype=pl.String), found, column)
+        except pl.exceptions.PolarsError:
             pass
     return np.array([np.nan if i in holes else float(cell) for i, cell in enumerate(plain)], dtype=np.float64)
 

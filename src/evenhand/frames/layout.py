@@ -88,41 +88,30 @@ def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_
     if first is None:
         return None
     footer, half = _below(text, tail, usual, delimiter, mark, head[first].begin)
-    end = tail[len(tail) - footer].begin if footer else len(text)
-    inner = [
-        (line, row)
-        for line, row in zip(head[first:], rows[first:], strict=True)
-        if line.begin < end and not is_comment(line.text)
-    ]
-    good = [line for line, row in inner if fits(row, usual)]
-    if len(good) < COVERS * len(inner) or not good:
+    begin, end = head[first].begin, tail[len(tail) - footer].begin if footer else len(text)
+    inner = [(line, row) for line, row in zip(head[first:], rows[first:], strict=True) if line.begin < end]
+    said = [row for line, row in inner if not is_comment(line.text)]
+    good = [line for line, row in inner if not is_comment(line.text) and fits(row, usual)]
+    if len(good) < COVERS * len(said) or not good:
         return None
     shown = [split(line.text, delimiter) for line in good]
-    layout = Layout(
-        encoding=encoding,
-        delimiter=delimiter,
-        decimal=mark,
-        preamble=_preamble(head[:first], delimiter, mark, len(usual)),
-        header=_header(head[:first], delimiter, mark, len(usual)),
-        columns=len(usual),
-        first_row=0,
-        last_row=0,
-        footer=tuple(line.text for line in tail[len(tail) - footer :] if line.text.strip()) if not half else (),
-    )
-    places = tuple(
-        max((decimals(row[c], mark) for row in shown if kind(row[c], mark) in TIMES), default=0) for c in range(len(usual))
-    )
+    names, preamble = _above(head[:first], delimiter, mark, len(usual))
+    below = () if half else tuple(line.text for line in tail[len(tail) - footer :] if line.text.strip())
+    layout = Layout(encoding, delimiter, mark, preamble, names, len(usual), 0, 0, below)
     texts = [c for c, k in enumerate(usual) if k is Kind.TEXT]
-    joined = sum(any(set(row[c]) & _PARTING for row in shown) for c in texts)
     rank = (
         round(len(good) / len(head), 1),
-        round(len(good) / len(inner), 2),
+        round(len(good) / len(said), 2),
         float(not texts),
-        float(any(k in TIMES for k in usual)),
-        -float(joined),
+        -float(sum(any(set(row[c]) & _PARTING for row in shown) for c in texts)),
     )
-    return Found(
-        layout, head[first].begin, end, usual, places, half, len(good) == len([x for x in head[first:] if x.begin < end]), rank
+    return Found(layout, begin, end, usual, _places(shown, mark), half, len(good) == len(inner), rank)
+
+
+def _places(rows: Sequence[Sequence[str]], mark: str) -> tuple[int, ...]:
+    """The most decimals that numbers or times have, of each column."""
+    return tuple(
+        max((decimals(cell, mark) for cell in cells if kind(cell, mark) in TIMES), default=0) for cells in zip(*rows, strict=True)
     )
 
 
@@ -173,10 +162,13 @@ def _below(
 
 
 def _is_footer(line: str, usual: tuple[Kind, ...], delimiter: str, mark: str) -> bool:
-    """Blank, other cells than a row, no number where rows have theirs, or a word where rows begin with a number."""
+    """Blank, other cells than a row, no number where rows have theirs, or a word where rows begin with a number.
+
+    Two or more cells as rows begin with them are a bad row, not a footer.
+    """
     cells = [kind(cell, mark) for cell in split(line, delimiter)]
     if not line.strip() or len(cells) != len(usual):
-        return True
+        return not (1 < len(cells) < len(usual) and all(have is want for have, want in zip(cells, usual, strict=False)))
     numeric = [have for have, want in zip(cells, usual, strict=True) if want in TIMES]
     return not any(k in TIMES for k in numeric) or (cells[0] is Kind.TEXT and usual[0] in TIMES)
 
@@ -199,20 +191,19 @@ def _cut_off(tail: Sequence[_Line], usual: tuple[Kind, ...], delimiter: str, mar
     return decimals(last[-1], mark) < most if most else len(last[-1]) < min(map(len, before))
 
 
-def _header(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...] | None:
-    """Names of the columns: the first of the lines right above the rows that have as many cells, all of them words."""
+def _above(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[tuple[str, ...] | None, tuple[str, ...]]:
+    """(names of the columns, the other lines that are not blank).
+
+    Names are the first of the lines right above the rows that have as many cells, all of them words; units may stand below them.
+    """
+    lines = [line.text for line in above if line.text.strip()]
     names = None
-    for line in reversed([line for line in above if line.text.strip()]):
-        cells = split(line.text, delimiter)
-        if len(cells) != width or any(kind(cell, mark) in TIMES for cell in cells) or not any(cells) or is_comment(line.text):
+    for line in reversed(lines):
+        cells = split(line, delimiter)
+        if len(cells) != width or any(kind(cell, mark) in TIMES for cell in cells) or not any(cells) or is_comment(line):
             break
         names = tuple(cells)
-    return names
-
-
-def _preamble(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tuple[str, ...]:
-    header = _header(above, delimiter, mark, width)
-    return tuple(line.text for line in above if line.text.strip() and tuple(split(line.text, delimiter)) != header)
+    return names, tuple(line for line in lines if tuple(split(line, delimiter)) != names)
 
 
 def _head(text: bytes) -> list[_Line]:
