@@ -33,6 +33,7 @@ from evenhand.frames.sampled import polled
 
 MOST_FEW: Final = 8  # rows; so few may rise by chance
 SHORT_ROWS: Final = 1800  # half an hour of seconds: rates in fewer rows may be one a second
+LONGEST_NS: Final = 12 * 3600e9
 HINT: Final = 0.25  # how far the log may be from the scene's expected length
 FOLLOWS_ALL: Final = 0.999
 FALLS: Final = 0.02  # share of the steps of a time that bad rows may turn back
@@ -162,8 +163,8 @@ def _doubt(ranked: Sequence[Meaning], columns: dict[int, Column], rows: int, pro
         return "its numbers are unlike the frames of a game, however they are read"
     if only.role is Role.RATE and rows <= SHORT_ROWS:
         return "its rates may be those of frames or, one row a second, those of seconds, which are no frames"
-    if only.column in columns and rows * float(np.nanmean(durations_ns(only, columns))) > 3600e9:
-        return "read so, it lasts more than an hour"
+    if only.column in columns and rows * float(np.nanmean(durations_ns(only, columns))) > LONGEST_NS:
+        return "read so, it lasts more than twelve hours"
     return ""
 
 

@@ -21,6 +21,7 @@ LABELS: Final = {
     "utf-16-be": "UTF-16 big-endian",
     "latin-1": "Latin-1",
 }
+_NOTHING: Final = b"\x00 \t\r\n"
 _CONTROLS: Final = bytes({*range(32), 127} - set(b"\t\n\r\x0b\x0c\x1a"))
 _MORE_CONTROLS: Final = _CONTROLS + bytes(range(128, 160))  # in Latin-1
 
@@ -30,10 +31,10 @@ def decode(data: bytes, name: str) -> tuple[bytes, str]:
 
     Raises LogError for an empty log, a binary one, and lines beyond all measure.
     """
-    if not data[:SAMPLE].strip(b"\x00 \t\r\n") and not data.strip(b"\x00 \t\r\n"):
-        raise LogError(Problem("log-empty", "the log is empty", name, "record the run again"))
     encoding, skip = _encoding(data)
     text = data[skip:]
+    if not text[:SAMPLE].strip(_NOTHING) and not text.strip(_NOTHING):
+        raise LogError(Problem("log-empty", "the log is empty", name, "record the run again"))
     if encoding.startswith("utf-16"):
         text = _from_utf16(text, encoding, name)
     elif not text.isascii():
