@@ -95,7 +95,7 @@ def test_alternative_text_and_caption_say_what_is_shown(kind: str) -> None:
 def test_setup_labels_stand_in_the_chart_in_words() -> None:
     for kind in ("title-rows", "pace-traces", "slow-frames", "runs", "title-contrasts"):
         text = "".join(ElementTree.fromstring(svg(CHARTS[kind].example(PAGE, BENCH_BOOK))).itertext())
-        assert "5200, 45 W" in text, kind
+        assert "5200 · 45 W" in text, kind
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda f: f.name)

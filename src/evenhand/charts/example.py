@@ -26,7 +26,7 @@ CHANGES: Final = ((0.0, 0.002, -0.004, -0.012), (0.0, 0.013, -0.031, -0.124), (0
 STUDY: Final = Study(
     question="Which memory and power limit suit the small living-room PC?",
     baseline="full",
-    setups=tuple(Setup(name, label, {"memory": label[:4], "power": label[6:8]}) for name, label in SETUPS),
+    setups=tuple(Setup(name, label, {"memory": label.split()[0], "power": label.split()[-2]}) for name, label in SETUPS),
     titles=tuple(Title(n.lower().replace(" & ", "-").replace(" ", "-"), n, (Scene("walk", "market walk", 60.0),)) for n in NAMES),
     factors=(
         Factor("memory", "memory", (Level("5200", "5200 MT/s", 5200.0), Level("6400", "6400 MT/s", 6400.0))),
