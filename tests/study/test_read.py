@@ -110,7 +110,7 @@ lines'''
 def test_factors_make_setups_in_their_order():
     study = parse_study(starter_text(), "study.toml")
     assert [s.name for s in study.setups] == ["5200-45W", "5200-65W", "6400-45W", "6400-65W"]
-    assert study.setup("6400-45W") == Setup("6400-45W", "DDR5-6400, 45 W", {"memory": "6400", "limit": "45W"})
+    assert study.setup("6400-45W") == Setup("6400-45W", "DDR5-6400 · 45 W", {"memory": "6400", "limit": "45W"})
     assert [len(t.scenes) for t in study.titles] == [2, 1, 1, 1]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -189,17 +190,21 @@ def test_several_setups_in_one_sentence() -> None:
 
 
 def test_counts_of_titles() -> None:
-    titles = {"t": "Moss & Ember"}
-    found = [
-        against(log(-15), log(-9), Verdict.BEHIND_BEYOND),
-        against(log(-6), log(-1), Verdict.BEHIND),
-        against(log(-1), log(1), Verdict.LEVEL),
-    ]
-    assert sentences.counts(found, titles, "one thread", "3 %") == (
-        "1 of 3 titles is behind beyond the margin of 3 % under one thread (Moss & Ember) and 1 more is behind, by how much is "
-        "open (Moss & Ember)"
+    titles, setups = {"t": "Moss & Ember", "u": "Night Ferry"}, {"one": "one thread", "two": "two threads"}
+    first = replace(against(log(-15), log(-9), Verdict.BEHIND_BEYOND), setup="one")
+    second = replace(against(log(-25), log(-19), Verdict.BEHIND_BEYOND), setup="two", title="u")
+    rest = [against(log(-6), log(-1), Verdict.BEHIND), against(log(-1), log(1), Verdict.LEVEL)]
+
+    def said(found: list[Comparison], verdict: Verdict = Verdict.BEHIND_BEYOND) -> str:
+        return sentences.counts(found, verdict, setups, titles, AVERAGE).replace("\u00a0", " ")
+
+    assert said([first, *rest]) == "1 is behind beyond the margin under one thread (Moss & Ember, 9 to 15 %)"
+    assert said([first, second, *rest]) == (
+        "1 is behind beyond the margin under one thread and 1 under two threads "
+        "(farthest: Night Ferry under two threads, 19 to 25 %)"
     )
-    assert sentences.counts(found[2:], titles, "one thread", "3 %") == ""
+    assert said(rest) == ""
+    assert said([first], Verdict.AHEAD_BEYOND) == ""
 
 
 def effect(low: float, high: float, verdict: Verdict, factors: tuple[str, ...] = ("memory",)) -> Effect:

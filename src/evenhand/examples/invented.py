@@ -107,7 +107,7 @@ def invented_study() -> Study:
     return Study(
         question="Which memory speed and power limit suit a small living-room PC?",
         baseline=SETUPS[0],
-        setups=tuple(Setup(s, f"{levels[s]['memory']} MT/s, {levels[s]['power']} W", levels[s]) for s in SETUPS),
+        setups=tuple(Setup(s, f"{levels[s]['memory']} MT/s · {levels[s]['power']} W", levels[s]) for s in SETUPS),
         titles=tuple(_title(t) for t in TITLES),
         factors=(memory, power),
         interval=IntervalMeaning.PRESENT,

@@ -208,7 +208,7 @@ _KEYS: Final = (
         "nothing",
     ),
     Key("setup", "name", Kind.NAME, _NAME_HELP, '"lean"'),
-    Key("setup", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-5200, 45 W"', "the labels of its levels, or the name"),
+    Key("setup", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-5200 · 45 W"', "the labels of its levels, or the name"),
     Key(
         "setup", "levels", Kind.LEVELS, "its level of every factor", '{ memory = "5200", limit = "45W" }', "none, without factors"
     ),

@@ -19,7 +19,9 @@ def combinations(factors: Sequence[Factor]) -> int:
 
 
 def all_setups(factors: Sequence[Factor]) -> tuple[Setup, ...]:
-    """All combinations of levels: names join the levels' names by hyphens, labels the levels' labels by commas."""
+    """All combinations of levels: names join the levels' names by hyphens, labels the levels' labels by dots (a comma would part
+    setups in a sentence).
+    """
     names = [factor.name for factor in factors]
     return tuple(
         Setup("-".join(level.name for level in levels), _label(levels), {n: v.name for n, v in zip(names, levels, strict=True)})
@@ -33,4 +35,4 @@ def default_label(name: str, levels: Sequence[Level]) -> str:
 
 
 def _label(levels: Sequence[Level]) -> str:
-    return ", ".join(level.label for level in levels)
+    return " · ".join(level.label for level in levels)

@@ -26,7 +26,7 @@ below_target = 2             # percentage points of the time
 # 5200-45W, 5200-65W, 6400-45W and 6400-65W. To leave some out or to name them yourself, list them:
 #   [[setup]]
 #   name = "cool"
-#   label = "slow memory, 45 W"
+#   label = "slow memory at 45 W"
 #   levels = { memory = "5200", limit = "45W" }
 
 [[factor]]

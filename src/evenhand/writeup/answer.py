@@ -5,7 +5,7 @@ Each sentence is put together from what `sentences` says, so it never says more 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from evenhand import wording
 from evenhand.judging.model import Comparison, MeasureJudgement, OverTitles, Verdict
@@ -49,18 +49,34 @@ def at_titles(material: Material, judged: MeasureJudgement, setup: str | None = 
 
 
 def _over(material: Material) -> str:
-    base, names = material.setup_label(material.study.baseline), labels(material)
-    where = _where(material)
-    told = []
-    for judged in material.leading:
-        found = against_baseline(material, judged)
-        if found:
-            told.append((judged, found, sentences.clauses(found, names, base, judged.measure)))
-    if not told:
+    """The average of every setup; of the low only what differs from it."""
+    base, names, where = material.setup_label(material.study.baseline), labels(material), _where(material)
+    average = against_baseline(material, material.average)
+    if not average:
         return f"Nothing could be compared with {base} {where}."
-    first = f"In the {_name(told[0][0])}, {where}, {told[0][2]}"
-    rest = "".join(f"; in the {_name(judged)}, {text}" for judged, _, text in told[1:])
-    return f"{first}{rest}."
+    said = f"In the {_name(material.average)}, {where}, {sentences.clauses(average, names, base, material.average.measure)}"
+    for judged in material.leading[1:]:
+        said += f"; {_beside(average, against_baseline(material, judged), judged, names, base)}"
+    return f"{said}."
+
+
+def _beside(
+    first: Sequence[OverTitles | Comparison],
+    second: Sequence[OverTitles | Comparison],
+    judged: MeasureJudgement,
+    names: Mapping[str, str],
+    base: str,
+) -> str:
+    """A second measure beside the first: where its verdicts are the same, only that."""
+    verdicts = {f.setup: f.verdict for f in first}
+    other = [f for f in second if verdicts.get(f.setup) is not f.verdict]
+    if not second:
+        return f"the {_name(judged)} could not be compared"
+    if not other:
+        return f"the {_name(judged)} has the same verdicts"
+    if len(other) == len(second):
+        return f"in the {_name(judged)}, {sentences.clauses(other, names, base, judged.measure)}"
+    return f"the {_name(judged)} has the same verdicts, except that there {sentences.clauses(other, names, base, judged.measure)}"
 
 
 def _where(material: Material) -> str:
@@ -81,17 +97,19 @@ def _name(judged: MeasureJudgement) -> str:
 
 
 def _by_title(material: Material) -> str:
-    if len(material.judgement.titles) < 2:
-        return "One title says nothing about others."
-    names = labels(material)
+    """Counts first: titles beyond the margin under each setup, the farthest of them by name."""
     titles = {t: material.title_label(t) for t in material.judgement.titles}
+    if len(titles) < 2:
+        return "One title says nothing about others."
+    names = {s: material.setup_label(s) for s in material.compared}
     parts: dict[str, list[str]] = {}
     for judged in material.leading:
-        margin = sentences.margin_words(judged.measure, judged.margin)
-        own = [sentences.counts(at_titles(material, judged, s), titles, names[s], margin) for s in material.compared]
-        said = "; ".join(text for text in own if text) or _nothing(material, judged)
+        found = at_titles(material, judged)
+        told = [sentences.counts(found, v, names, titles, judged.measure) for v in (Verdict.BEHIND_BEYOND, Verdict.AHEAD_BEYOND)]
+        said = "; ".join(text for text in told if text) or _nothing(material, judged)
         parts.setdefault(said, []).append(_name(judged))
-    return f"Title by title, {'; '.join(f'in the {wording.listed(where)}, {said}' for said, where in parts.items())}."
+    told = [f"in the {wording.listed(where)}, {said}" for said, where in parts.items()]
+    return f"Of {len(titles)} titles, {'; '.join(told)}."
 
 
 def _nothing(material: Material, judged: MeasureJudgement) -> str:
