@@ -9,7 +9,7 @@ from pathlib import Path
 from evenhand import __version__
 from evenhand.book.book import Book
 from evenhand.errors import Problem, UsageError
-from evenhand.judging.model import Cell, Comparison, MeasureJudgement
+from evenhand.judging.model import Cell, Comparison, Interval, MeasureJudgement
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
 from evenhand.measures.uncertainty import run_interval
@@ -18,7 +18,7 @@ from evenhand.steps.judge import check_measures
 from evenhand.steps.runs import StudyRun
 from evenhand.steps.standing import find_run
 from evenhand.steps.study import Opened, open_study
-from evenhand.units import number
+from evenhand.units import number, percent
 from evenhand.wording import counted, listed, nearest
 from evenhand.writeup import sentences
 from evenhand.writeup.model import Section, Table
@@ -183,8 +183,12 @@ def _comparison(c: Comparison, judged: MeasureJudgement) -> list[Step]:
     return [
         Step(name, f"difference of cells on the scale ({judged.measure.scale.value})", number(c.estimate, 5)),
         Step("  standard error", "shift and own parts over visits", f"{number(c.se, 5)}, {number(c.df, 1)} degrees of freedom"),
-        Step("  95 %, all pairs at once", "estimate ± max-t quantile × standard error", interval),
-        Step("  90 %, this pair", "two one-sided tests at 5 %", f"{pair}; margin ±{number(c.margin, 5)}"),
+        Step(f"  {_confidence(c.simultaneous)}, all pairs at once", "estimate ± max-t quantile × standard error", interval),
+        Step(f"  {_confidence(c.inner)}, this pair", "two one-sided tests at 5 %", f"{pair}; margin ±{number(c.margin, 5)}"),
         Step("  verdict", "decided from these two intervals", sentences.phrase(c, judged.measure)),
         *[Step("  doubt", "why to trust it less", doubt) for doubt in c.doubts],
     ]
+
+
+def _confidence(interval: Interval) -> str:
+    return percent(100 * interval.confidence, 0)
