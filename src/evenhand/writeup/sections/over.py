@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import math
+from typing import Final
+
 from evenhand import wording
 from evenhand.charts.effects import factor_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles
+from evenhand.measures.model import Scale
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, compared_titles, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
 from evenhand.writeup.sections.naming import measure_name, title_anchor
+
+#: A prediction that spans more than this factor, from one end to the other, tells nothing.
+TOO_WIDE: Final = math.log(4.0)
 
 
 def over(material: Material) -> Section | None:
@@ -127,7 +134,8 @@ def _cards(material: Material) -> tuple[tuple[str, str], ...]:
     for o in material.average.over:
         if o.against == material.study.baseline and o.prediction is not None:
             span = sentences.signed_interval(o.prediction, o.se_like or o.se_these, material.average.measure, o.margin)
-            lines.append(f"{material.setup_label(o.setup)}: {span}")
+            wide = material.average.measure.scale is Scale.LOG and o.prediction.high - o.prediction.low > TOO_WIDE
+            lines.append(f"{material.setup_label(o.setup)}: {'cannot be told, these titles differ too much' if wide else span}")
     if not lines:
         return ()
     return (
