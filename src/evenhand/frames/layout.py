@@ -13,6 +13,7 @@ from typing import Final
 
 from evenhand.frames.cells import TIMES, Kind, decimals, fits, is_comment, kind, split
 from evenhand.frames.model import Layout
+from evenhand.frames.text import count_byte
 
 DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
 MARKS: Final = (".", ",")
@@ -67,8 +68,8 @@ def layouts(text: bytes, encoding: str, delimiter: str | None = None, decimal: s
 
 def _numbered(text: bytes, found: Found) -> Found:
     """With the line numbers of its first and last row; counting lines of a large log is worth doing once."""
-    first = text.count(b"\n", 0, found.begin) + 1
-    between = text.count(b"\n", found.begin, found.end)
+    first = count_byte(text, b"\n", 0, found.begin) + 1
+    between = count_byte(text, b"\n", found.begin, found.end)
     last = first - 1 + between + (0 if text[found.end - 1 : found.end] == b"\n" else 1)
     return replace(found, layout=replace(found.layout, first_row=first, last_row=last))
 

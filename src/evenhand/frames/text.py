@@ -5,6 +5,8 @@ from __future__ import annotations
 import codecs
 from typing import Final
 
+import numpy as np
+
 from evenhand.errors import LogError, Problem
 
 BOMS: Final = (
@@ -44,6 +46,12 @@ def decode(data: bytes, name: str) -> tuple[bytes, str]:
         text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     _refuse_long_lines(text, name)
     return text, encoding
+
+
+def count_byte(text: bytes, mark: bytes, begin: int = 0, end: int | None = None) -> int:
+    """How often one byte occurs; several times as fast as the method of bytes where it is frequent."""
+    codes = np.frombuffer(text, dtype=np.uint8)[begin:end]
+    return sum(int(np.count_nonzero(codes[at : at + SAMPLE] == ord(mark))) for at in range(0, codes.size, SAMPLE))
 
 
 def _encoding(data: bytes) -> tuple[str, int]:
