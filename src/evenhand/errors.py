@@ -124,6 +124,7 @@ FAILURES: Final[dict[str, str]] = {
     "run-taken": "a run's place in the book has another log already",
     "not-in-study": "a title, scene or setup is not in study.toml",
     "no-such-run": "no run of that name is in the book",
+    "nothing-counts": "a study has no run yet, or none that counts",
     "nothing-to-undo": "a decision is to be taken back where there is none",
     "interval-differs": "a log's intervals mean something else than the study says",
     # judging

@@ -68,13 +68,14 @@ def new(
 
 def demo(
     folder: Annotated[Path, typer.Argument(help="Folder to build the examples in.")] = Path("demo"),
+    charts: Annotated[bool, typer.Option(help="Also write every chart as PNG and SVG, 1920 × 1080.")] = True,
 ) -> None:
     """Build two example studies and their reports: an invented one with known truth, and a measured one.
 
     Example: evenhand demo demo
     """
     with show.Bar("demo") as bar:
-        made = steps.demo.demo(folder, progress=bar)
+        made = steps.demo.demo(folder, progress=bar, charts=charts)
     show.sections(made)
 
 

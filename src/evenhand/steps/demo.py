@@ -17,7 +17,7 @@ from evenhand.steps.screen import screen_study
 from evenhand.steps.take import Progress, take
 from evenhand.study.model import RunKey, Study
 from evenhand.study.write import study_text
-from evenhand.wording import counted
+from evenhand.wording import counted, quoted
 from evenhand.writeup.model import Section
 
 MEASURED: Final = "campaign"
@@ -33,18 +33,19 @@ class _Example:
     started: dict[Path, str]
 
 
-def demo(folder: Path, progress: Progress | None = None) -> tuple[Section, ...]:
-    """Build both examples below `folder`, anew where they are there already from an unfinished demo. Raises UsageError where a
-    study of that name is there that is none of ours.
+def demo(folder: Path, progress: Progress | None = None, *, charts: bool = True) -> tuple[Section, ...]:
+    """Build both examples below `folder`, anew where they are there already from an unfinished demo.
+
+    charts : also draw every chart as a file of its own. Raises UsageError where another study of that name is there.
     """
     sections = []
     for made in (_invented(folder), _measured(folder)):
-        published, aside = _carry_out(made, progress)
+        published, aside = _carry_out(made, progress, charts)
         runs = counted(len(made.keys), "log")
         said = (
             f"{runs} taken in; {counted(aside, 'run')} set aside by the study's rule",
             f"report: {published.page}",
-            f"try: evenhand judge {made.folder}",
+            f"try: evenhand judge {quoted(made.folder)}",
         )
         sections.append(Section(made.folder.name, made.study.question, items=said))
     return tuple(sections)
@@ -67,7 +68,7 @@ def _measured(folder: Path) -> _Example:
     return _Example(folder / "measured", measured_study(MEASURED), keys, started)
 
 
-def _carry_out(made: _Example, progress: Progress | None) -> tuple[Published, int]:
+def _carry_out(made: _Example, progress: Progress | None, charts: bool) -> tuple[Published, int]:
     """Take in, screen by the study's rule, publish; returns what was published and how many runs were set aside."""
     text = study_text(made.study)
     file = made.folder / "study.toml"
@@ -77,5 +78,5 @@ def _carry_out(made: _Example, progress: Progress | None) -> tuple[Published, in
     with Book.open(made.folder) if file.exists() else Book.create(made.folder, text) as book:
         take(book, made.study, made.keys, started=made.started, progress=progress)
     screen_study(made.folder, apply_rule=True)
-    published = publish(made.folder, progress=progress)
+    published = publish(made.folder, charts=charts, progress=progress)
     return published, published.set_aside

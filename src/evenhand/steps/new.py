@@ -9,6 +9,7 @@ from evenhand.errors import Problem, UsageError
 from evenhand.study.read import parse_study
 from evenhand.study.source import study_source
 from evenhand.study.starter import starter_text
+from evenhand.wording import quoted
 
 
 def new(folder: Path, start: Path | None = None) -> tuple[str, ...]:
@@ -22,6 +23,6 @@ def new(folder: Path, start: Path | None = None) -> tuple[str, ...]:
     return (
         f"Made {folder / 'study.toml'}: {len(study.setups)} setups, {len(study.titles)} titles, "
         f"{study.protocol.visits} visits of {study.protocol.runs} runs. It is valid as it stands; write your question into it.",
-        f'Next: evenhand take {folder} LOGS --pattern "{{title}}/{{setup}}-v{{visit}}-r{{run}}"',
+        f'Next: evenhand take {quoted(folder)} LOGS --pattern "{{title}}/{{setup}}-v{{visit}}-r{{run}}"',
         f"To take this back, delete the folder {folder}; nothing else was written.",
     )

@@ -14,6 +14,7 @@ from evenhand.steps.blinding import hidden_setups
 from evenhand.steps.documents import RunStanding, ScreenDocument, encode
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun, screened
+from evenhand.steps.study import something
 from evenhand.study.model import RunKey, Study
 from evenhand.study.read import read_study
 from evenhand.writeup.brief import doubtful, noted
@@ -32,10 +33,10 @@ class Screened:
 
 
 def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False) -> Screened:
-    """Screen a study. blind : setups are hidden behind numbers. Raises StudyError, BookError."""
+    """Screen a study. blind : setups are hidden behind numbers. Raises StudyError, BookError, UsageError (no run)."""
     with Book.open(folder) as book:
         study = read_study(book.study_file)
-        runs = measured_runs(book, study)
+        runs = something(measured_runs(book, study), folder)
         found = screen(screened(study, runs))
         ruled = carry_out_rule(book, study, runs, found) if apply_rule else ()
         if ruled:

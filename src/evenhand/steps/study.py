@@ -8,10 +8,13 @@ from pathlib import Path
 
 from evenhand.book.book import Book
 from evenhand.book.model import Event
+from evenhand.errors import Problem, UsageError
 from evenhand.frames.model import Stretch
 from evenhand.steps.measured import measured_runs
+from evenhand.steps.runs import StudyRun
 from evenhand.steps.verdicts import Outcome, outcome
 from evenhand.study.read import read_study
+from evenhand.wording import counted, quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,8 +28,22 @@ class Opened:
 
 
 def open_study(folder: Path) -> Opened:
-    """Read the study, measure its runs, screen and judge them. Raises StudyError, BookError, JudgingError."""
+    """Read the study, measure its runs, screen and judge them. Raises StudyError, BookError, JudgingError; UsageError where no
+    run counts.
+    """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
-        found = outcome(study, measured_runs(book, study))
-        return Opened(folder, found, book.stretches(), book.events())
+        runs = something(measured_runs(book, study), folder)
+        if not any(run.counts for run in runs):
+            do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
+            none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
+            raise UsageError(Problem("nothing-counts", none, str(folder), do))
+        return Opened(folder, outcome(study, runs), book.stretches(), book.events())
+
+
+def something(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:
+    """The same runs. Raises UsageError where there is none."""
+    if not runs:
+        do = f"take logs in: evenhand take {quoted(folder)} LOGS"
+        raise UsageError(Problem("nothing-counts", "no log of this study has been taken in yet", str(folder), do))
+    return runs
