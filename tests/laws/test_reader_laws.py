@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import lzma
+import time
 import tracemalloc
 from dataclasses import dataclass, replace
 from functools import cache
@@ -312,5 +313,28 @@ def test_a_huge_line_is_refused_in_little_memory() -> None:
         with pytest.raises(LogError, match="log-not-text"):
             read_log(line, name="line")
         assert tracemalloc.get_traced_memory()[1] < 250e6
+    finally:
+        tracemalloc.stop()
+
+
+HOSTILE = {
+    "lines of thirty thousand cells": (b"1," * 30_000 + b"1\n") * 200,
+    "lines of thirty thousand blanks": (b"1 " * 30_000 + b"1\n") * 200,
+    "nothing but quotes": (b'1","' * 10_000 + b"\n") * 200,
+    "nothing but line ends": b"\n" * 20_000_000 + b"1\n2\n3\n",
+    "more rows than a run can have": b"7\n" * 6_000_000,
+    "numbers without end": b"1e308\n2e308\n9e999\n" * 1000,
+    "every row bad in turn": (b"7.25\n" * 300 + b"x\n" * 40) * 2000,
+}
+
+
+@pytest.mark.parametrize("what", HOSTILE)
+def test_hostile_text_is_refused_in_time_and_memory(what: str) -> None:
+    tracemalloc.start()
+    began = time.perf_counter()
+    try:
+        nothing_but_a_log_error(HOSTILE[what])
+        assert time.perf_counter() - began < 10
+        assert tracemalloc.get_traced_memory()[1] < 200e6
     finally:
         tracemalloc.stop()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ NO_SEPARATOR: Final = "\x1f"
 SHOWS: Final = 2**14  # bytes in which the habits of a recorder show
 LONG: Final = 8  # digits before a fraction; with nanoseconds behind them a float does not hold them
 GOES_ON: Final = 0.95  # share of steps forwards that makes a time
+GIVE_UP: Final = 10_000  # bad rows after which a log is no log of frames; the rest is not read
 DAY_NS: Final = 86_400 * 10**9
 _MOMENT: Final = re.compile(r"([^.,Z+]{19})(?:[.,](\d+))?(.*)")
 
@@ -196,8 +198,8 @@ def _careful(body: bytes, found: Found, wanted: Sequence[int], where: tuple[int,
     kept: dict[int, list[str]] = {c: [] for c in wanted}
     lines: list[int] = []
     bad: list[BadRow] = []
-    for number, line in enumerate(body.decode().split("\n"), start=layout.first_row):
-        cells = split(line, layout.delimiter)
+    for number, line in enumerate(io.StringIO(body.decode(), newline="\n"), start=layout.first_row):
+        cells = split(line.rstrip("\r\n"), layout.delimiter)
         if not line.strip() or is_comment(line) or (tuple(cells) == layout.header):
             continue
         if where is not None and (len(cells) <= where[0] or cells[where[0]] != where[1]):
@@ -205,6 +207,8 @@ def _careful(body: bytes, found: Found, wanted: Sequence[int], where: tuple[int,
         wrong = _wrong(cells, found, wanted)
         if wrong is not None and not (gaps and len(cells) == layout.columns):
             bad.append(BadRow(number, *wrong))
+            if len(bad) >= GIVE_UP:
+                break
             continue
         lines.append(number)
         for c in wanted:

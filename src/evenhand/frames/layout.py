@@ -19,6 +19,8 @@ DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
 MARKS: Final = (".", ",")
 HEAD: Final = 120  # lines of the sample at the top
 TAIL: Final = 40  # and at the end
+MOST_COLUMNS: Final = 1000  # more cells are no table of frames; blanks in a row count as one delimiter only later
+MOST_BLANK: Final = 10_000  # lines looked at, blank ones counted
 FOOTER: Final = 30
 COVERS: Final = 0.8  # of the sampled rows
 _PARTING: Final = frozenset("\t;,|")  # a text that holds one of these was perhaps not split where it should be
@@ -117,6 +119,8 @@ def _places(rows: Sequence[Sequence[str]], mark: str) -> tuple[int, ...]:
 
 
 def _kinds(line: _Line, delimiter: str, mark: str) -> list[Kind]:
+    if delimiter and line.text.count(delimiter) > MOST_COLUMNS:
+        return []
     return [kind(cell, mark) for cell in split(line.text, delimiter)]
 
 
@@ -167,7 +171,7 @@ def _is_footer(line: str, usual: tuple[Kind, ...], delimiter: str, mark: str) ->
 
     Two or more cells as rows begin with them are a bad row, not a footer.
     """
-    cells = [kind(cell, mark) for cell in split(line, delimiter)]
+    cells = [kind(cell, mark) for cell in split(line, delimiter)[: len(usual) + 1]]
     if not line.strip() or len(cells) != len(usual):
         return not (1 < len(cells) < len(usual) and all(have is want for have, want in zip(cells, usual, strict=False)))
     numeric = [have for have, want in zip(cells, usual, strict=True) if want in TIMES]
@@ -210,8 +214,9 @@ def _above(above: Sequence[_Line], delimiter: str, mark: str, width: int) -> tup
 def _head(text: bytes) -> list[_Line]:
     """The first lines that are not blank."""
     found: list[_Line] = []
-    at = 0
-    while at < len(text) and len(found) < HEAD:
+    at, lines = 0, 0
+    while at < len(text) and len(found) < HEAD and lines < MOST_BLANK:
+        lines += 1
         end = text.find(b"\n", at)
         end = len(text) if end < 0 else end
         line = text[at:end].decode().rstrip("\r")

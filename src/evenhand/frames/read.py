@@ -13,7 +13,7 @@ from evenhand.errors import LogError, Problem
 from evenhand.frames.account import bad_rows_error, finished
 from evenhand.frames.candidates import UnclearLog, candidate, column_name, of_several, unclear
 from evenhand.frames.cells import TIMES, Kind
-from evenhand.frames.columns import Columns, parse, texts
+from evenhand.frames.columns import GIVE_UP, Columns, parse, texts
 from evenhand.frames.durations import averaged, durations
 from evenhand.frames.evidence import SCALE, Column, Meaning
 from evenhand.frames.layout import Found, layouts
@@ -27,6 +27,7 @@ __all__ = ["UnclearLog", "load_bytes", "read_log", "recipe_of"]
 
 SAMPLE: Final = 4000  # rows from which roles are told; every row is checked afterwards
 FEWEST: Final = 3
+MOST_ROWS: Final = 5_000_000  # an hour at more than 1000 frames a second
 OFTEN: Final = 0.02  # of rows that a program has, to be one of several
 MOST_FILTERED: Final = 8
 
@@ -72,6 +73,9 @@ def read_log(
     if not found:
         what = "no two rows have the same form: this is no table with one row a frame"
         raise LogError(Problem("log-no-table", what, name, "give the recorder's log with one row a frame, not its summary"))
+    if found[0].layout.last_row > MOST_ROWS:
+        what = f"the log has {found[0].layout.last_row} lines, more than {MOST_ROWS}"
+        raise LogError(Problem("log-too-large", what, name, "record shorter, or cut the log into one file a run"))
     if recipe is not None:
         found = _as_expected(found, recipe, name)
     asked = _Asked(name, column, role, unit, where, seconds_hint, skip_bad_rows)
@@ -246,7 +250,7 @@ def _whole(
     made = averaged(meaning, columns) if sampled else durations(meaning, columns, {c: _quantum(found, c) for c in wanted})
     cut = replace(found, half_line=True) if _is_half(text, found, made.bad) else found
     bad = made.bad[:-1] if cut is not found else made.bad
-    if bad and not asked.skip:
+    if bad and (not asked.skip or len(bad) >= GIVE_UP):
         raise bad_rows_error(bad, asked.name)
     if made.ns.size < 1:
         raise LogError(Problem("log-too-few-rows", "no row of it is a frame", asked.name, "record the run again"))
