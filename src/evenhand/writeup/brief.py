@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Sequence
 from typing import Final
@@ -17,6 +18,7 @@ from evenhand.writeup.model import Section, Table
 
 MOST_DISAGREEMENTS: Final = 12
 MOST_NOTES: Final = 2  # of a kind
+NUMBERS: Final = re.compile(r"\d+(?:\.\d+)?")
 
 
 def account(material: Material) -> tuple[Section, ...]:
@@ -34,7 +36,7 @@ def doubtful(screening: Screening) -> Section:
         verb = "is" if len(runs) == 1 else "are"
         heading = f"{wording.counted(len(runs), 'run')} of {screening.runs} {verb} doubtful"
     else:
-        heading = f"None of the {wording.counted(screening.runs, 'run')} is doubtful"
+        heading = f"None of the {screening.runs} runs is doubtful" if screening.runs > 1 else "No run is doubtful"
     return Section("doubtful", heading, tables=(flag_table(strong),) if strong else ())
 
 
@@ -48,8 +50,22 @@ def noted(screening: Screening) -> Section | None:
         items += [f"{f.run}: {f.sentence}" for f in flags[:MOST_NOTES]]
         rest = len(flags) - MOST_NOTES
         items += [f"and {wording.counted(rest, 'run')} more like that: evenhand screen --json lists them"] if rest > 0 else []
-    items += screening.untold
+    items += _untold(screening.untold)
     return Section("noted", "What the checks noticed, and what they cannot tell", items=tuple(items)) if items else None
+
+
+def _untold(remarks: Sequence[str]) -> list[str]:
+    """Remarks about scenes that say the same but for the numbers: a few, and how many more there are."""
+    alike: dict[str, list[str]] = defaultdict(list)
+    for remark in remarks:
+        scene, _, text = remark.partition(": ")
+        alike[NUMBERS.sub("#", text or scene)].append(remark)
+    items: list[str] = []
+    for same in alike.values():
+        rest = len(same) - MOST_NOTES
+        items += same[:MOST_NOTES] if rest > 1 else same
+        items += [f"and the same of {rest} scenes more: evenhand screen --json lists them"] if rest > 1 else []
+    return items
 
 
 def flag_table(flags: Sequence[Flag]) -> Table:
@@ -191,7 +207,7 @@ def depends(material: Material) -> Section | None:
             where = material.title_label(d.title) if d.title else "over titles"
             change = d.way, labels[d.measure], sentences.disagreement(d.shown, d.other)
             alike[change].append(f"{where} {material.setup_label(d.setup)}")
-    told = [f"{way}, {label}: {wording.listed(places)} {change}" for (way, label, change), places in alike.items()]
+    told = [f"{way}, {label}, {wording.listed(places)}: {change}" for (way, label, change), places in alike.items()]
     count = sum(map(len, alike.values()))
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
