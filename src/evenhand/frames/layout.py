@@ -17,7 +17,9 @@ from evenhand.frames.text import count_byte
 
 DELIMITERS: Final = ("\t", ";", ",", "|", " ", "")
 MARKS: Final = (".", ",")
-HEAD: Final = 120  # lines of the sample at the top
+HEAD: Final = 120  # lines of the sample at the top,
+HEAD_CHARACTERS: Final = 8192  # fewer where they are long,
+LEAST_HEAD: Final = 40  # but never fewer than this
 TAIL: Final = 40  # and at the end
 MOST_COLUMNS: Final = 1000  # more cells are no table of frames; blanks in a row count as one delimiter only later
 MOST_BLANK: Final = 10_000  # lines looked at, blank ones counted
@@ -83,7 +85,7 @@ def _same(one: Found, other: Found) -> bool:
 
 def _try(text: bytes, encoding: str, delimiter: str, mark: str, head: Sequence[_Line], tail: Sequence[_Line]) -> Found | None:
     rows = [_kinds(line, delimiter, mark) for line in head]
-    last = [_kinds(line, delimiter, mark) for line in tail] if len(head) == HEAD else []
+    last = [_kinds(line, delimiter, mark) for line in tail] if head and tail and head[-1].end < tail[0].begin else []
     usual = _usual([*rows, *last], lone=not delimiter)
     if usual is None:
         return None
@@ -215,7 +217,7 @@ def _head(text: bytes) -> list[_Line]:
     """The first lines that are not blank."""
     found: list[_Line] = []
     at, lines = 0, 0
-    while at < len(text) and len(found) < HEAD and lines < MOST_BLANK:
+    while at < len(text) and len(found) < HEAD and lines < MOST_BLANK and (at < HEAD_CHARACTERS or len(found) < LEAST_HEAD):
         lines += 1
         end = text.find(b"\n", at)
         end = len(text) if end < 0 else end

@@ -26,6 +26,8 @@ from evenhand.wording import counted, listed, plain
 __all__ = ["UnclearLog", "load_bytes", "read_log", "recipe_of"]
 
 SAMPLE: Final = 4000  # rows from which roles are told; every row is checked afterwards
+SAMPLE_CELLS: Final = 20_000  # and cells: of a wide log fewer rows are looked at,
+LEAST_SAMPLE: Final = 800  # but never fewer than this
 FEWEST: Final = 3
 MOST_ROWS: Final = 5_000_000  # an hour at more than 1000 frames a second
 OFTEN: Final = 0.02  # of rows that a program has, to be one of several
@@ -135,7 +137,7 @@ def _attempt(text: bytes, found: Found, asked: _Asked) -> _Tried:
 def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate, tuple[bool, ...]]:
     where = (_index(found.layout, asked.where[0], asked.name), asked.where[1]) if asked.where else None
     numeric = [c for c, k in enumerate(found.kinds) if k in TIMES]
-    sample = parse(text, found, numeric, SAMPLE, where, gaps=True)
+    sample = parse(text, found, numeric, _sample_rows(found), where, gaps=True)
     if sample.rows < FEWEST:
         raise _too_few(sample, asked)
     columns = {c: _column(sample, found, c) for c in sample.values if _filled(sample, c)}
@@ -164,7 +166,11 @@ def _too_few(sample: Columns, asked: _Asked) -> LogError:
 
 def _holds_all(sample: Columns, found: Found) -> bool:
     """Whether the sample has every line of the log."""
-    return found.layout.last_row < found.layout.first_row + SAMPLE
+    return found.layout.last_row < found.layout.first_row + _sample_rows(found)
+
+
+def _sample_rows(found: Found) -> int:
+    return min(SAMPLE, max(SAMPLE_CELLS // found.layout.columns, LEAST_SAMPLE))
 
 
 def _filled(sample: Columns, index: int) -> bool:
@@ -189,7 +195,7 @@ def _filters(text: bytes, found: Found) -> dict[str, tuple[str, ...]]:
     """Text columns that name a few things, each in many rows: perhaps several programs in one log."""
     named = {}
     for c in (c for c, k in enumerate(found.kinds) if k is Kind.TEXT):
-        cells = texts(text, found, c, SAMPLE)
+        cells = texts(text, found, c, _sample_rows(found))
         often = [value for value, n in Counter(cells).most_common(MOST_FILTERED + 1) if n >= OFTEN * len(cells) and value]
         if 2 <= len(often) <= MOST_FILTERED:
             named[column_name(found.layout, c)] = tuple(often)
