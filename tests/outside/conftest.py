@@ -1,8 +1,9 @@
-"""Published cases: `reference("03a-meta-bcg")` is the case as stored beside these tests."""
+"""Published cases: `reference("03a-meta-bcg")` is the case as stored beside these tests; makes `judged` importable there."""
 
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 import pytest
 
 FOLDER = Path(__file__).parent / "reference"
+sys.path.insert(0, str(Path(__file__).parent))
 
 
 @pytest.fixture(scope="session")

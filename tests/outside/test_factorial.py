@@ -1,109 +1,128 @@
-"""Factorial designs of Jain (1991): chapter 17 (case 01a), 18 (01b), 21 (01c); NIST StRD analysis of variance (02c)."""
+"""Factorial designs of Jain (1991) as the program judges them: chapter 17 (case 01a), 18 (01b), 21 (01c).
+
+Jain codes a factor's levels −1 and +1, so his q is half of what changes from the low level to the high one. `Effect` states the
+change itself: a main effect is 2 q, an interaction of two, (d − c) − (b − a), is 4 q. Replicates serve as visits of one title.
+"""
 
 import numpy as np
 import pytest
+from judged import judged, printed
+from scipy import stats
 
-from evenhand.stats.factorial import MEAN, one_way, two_level, two_way
+from evenhand.judging.model import Verdict
+from evenhand.measures.model import Scale
+
+SIGN = ("-1", "+1")
+#: Factors of an effect -> (Jain's name for it, our estimate / his q).
+EFFECTS = {("A",): ("qA", 2), ("B",): ("qB", 2), ("A", "B"): ("qAB", 4)}
+
+
+def two_by_two(case, **design):
+    """Cells in Yates order: the first factor changes fastest."""
+    names = {f"{a}{b}": {"A": SIGN[a], "B": SIGN[b]} for b in (0, 1) for a in (0, 1)}
+    cells = {("workstation", name): values for name, values in zip(names, case["inputs"]["y"], strict=True)}
+    return judged(cells, Scale.DIFFERENCE, levels=names, factors={"A": SIGN, "B": SIGN}, **design)
+
+
+def at_the_title(found):
+    return {e.factors: e for e in found.effects if e.title == "workstation"}
 
 
 @pytest.mark.parametrize("name", ["01a-jain-2x2", "01b-jain-2x2-r3"])
-def test_effects_and_allocation_of_variation(reference, name):
+def test_effects(reference, name):
     case = reference(name)
-    expected = case["expected"]
-    found = two_level(case["inputs"]["y"], case["inputs"]["factors"], case["inputs"]["confidence"])
-    assert {f"q{k or 0}": v for k, v in found.effects.items()} == pytest.approx(expected["effects"], rel=1e-10)
-    squares = {("SSE" if k == "error" else k): v for k, v in found.sums_of_squares.items()}
-    assert squares == pytest.approx({k: expected["sum_of_squares"][k] for k in squares}, rel=1e-10, abs=1e-9)
-    assert {k: 100 * v for k, v in found.shares.items()} == pytest.approx(expected["percent_of_variation"], abs=1e-9)
+    expected = case["expected"]["effects"]
+    found = two_by_two(case)
+    effects = at_the_title(found)
+    assert {q: effects[factors].estimate / times for factors, (q, times) in EFFECTS.items()} == pytest.approx(
+        {q: expected[q] for q, _ in EFFECTS.values()}, rel=1e-10
+    )
+    assert np.mean([cell.value for cell in found.cells]) == pytest.approx(expected["q0"], rel=1e-10)
+    # With one title, what holds over titles is what holds at it.
+    over = {e.factors: e.estimate for e in found.effects if e.title is None}
+    assert over == pytest.approx({factors: e.estimate for factors, e in effects.items()})
 
 
 @pytest.mark.parametrize("confidence", ["0.80", "0.90", "0.95"])
 def test_intervals_of_effects(reference, confidence):
+    """The error of one title without rounds is that between replicates, on 2² (r − 1) degrees of freedom."""
     case = reference("01b-jain-2x2-r3")
     expected = case["expected"]
-    found = two_level(case["inputs"]["y"], case["inputs"]["factors"], float(confidence))
-    assert (found.df_error, found.sd_error, found.sd_effect) == pytest.approx(
-        (expected["df_error"], expected["sd_error"], expected["sd_effect"]), rel=1e-10
-    )
-    for name, interval in found.intervals.items():
-        assert interval == pytest.approx(expected["intervals"][confidence]["effects"][f"q{name or 0}"], rel=1e-9)
+    found = two_by_two(case, confidence=float(confidence))
+    assert (found.noise.shift_df, found.noise.shift) == pytest.approx((expected["df_error"], expected["sd_error"]), rel=1e-10)
+    for factors, effect in at_the_title(found).items():
+        q, times = EFFECTS[factors]
+        assert (effect.df, effect.se / times) == pytest.approx((expected["df_error"], expected["sd_effect"]), rel=1e-10)
+        ends = (effect.pointwise.low / times, effect.pointwise.high / times)
+        assert ends == pytest.approx(expected["intervals"][confidence]["effects"][q], rel=1e-9)
+        for i, end in enumerate(ends):
+            value, tolerance = printed(case).get(f"intervals/{confidence}/effects/{q}/{i}", (end, 0.0))
+            assert end == pytest.approx(value, abs=tolerance)
 
 
-def test_without_replicates_nothing_is_certain():
-    found = two_level([[15], [45], [25], [75]], ["A", "B"])
-    assert found.effects[MEAN] == 40
-    assert found.intervals["A"] == (-np.inf, np.inf)
-    assert np.isnan(found.sd_effect)
-    with pytest.raises(ValueError, match="need 4 rows"):
-        two_level([[1], [2], [3]], ["A", "B"])
+def test_without_replicates_nothing_is_certain(reference):
+    """01a has one value a cell: estimates, but neither interval nor verdict."""
+    for effect in at_the_title(two_by_two(reference("01a-jain-2x2"))).values():
+        assert (effect.pointwise.low, effect.pointwise.high) == (-np.inf, np.inf)
+        assert effect.verdict is Verdict.UNTOLD
 
 
-def test_three_factors_give_back_what_was_put_in():
-    """A table built from chosen effects returns them, interactions included."""
-    signs = np.array([[1 if row >> bit & 1 else -1 for bit in range(3)] for row in range(8)])
-    y = 10 + 3 * signs[:, 0] - 2 * signs[:, 2] + 0.5 * signs[:, 0] * signs[:, 1] * signs[:, 2]
-    found = two_level(y[:, None], ["cores", "memory", "limit"])
-    assert {k: v for k, v in found.effects.items() if abs(v) > 1e-12} == pytest.approx(
-        {"": 10, "cores": 3, "limit": -2, "coresmemorylimit": 0.5}
-    )
-
-
-def test_processors_by_workloads(reference):
-    case = reference("01c-jain-cache-by-workload")
-    e, found = case["expected"], two_way(case["inputs"]["y"])
-    assert found.mean == pytest.approx(e["grand_mean"])
-    np.testing.assert_allclose(found.columns, e["column_effects"], rtol=1e-10)
-    np.testing.assert_allclose(found.rows, e["row_effects"], rtol=1e-10)
-    np.testing.assert_allclose(found.residuals, e["residuals"], rtol=1e-10, atol=1e-9)
-    squares = e["sum_of_squares"]
-    assert (found.ss_columns, found.ss_rows, found.ss_error) == pytest.approx(
-        (squares["SSA_columns"], squares["SSB_rows"], squares["SSE"]), rel=1e-10
-    )
-    assert (found.f_columns, found.p_columns, found.f_rows, found.p_rows) == pytest.approx(
-        (e["F_columns"], e["p_columns"], e["F_rows"], e["p_rows"]), rel=1e-9
-    )
-    assert (found.sd_error, found.sd_column, found.sd_row) == pytest.approx(
-        (e["sd_error"], e["sd_column_effect"], e["sd_row_effect"]), rel=1e-10
-    )
-    for printed in case["published"]:
-        section, *where = printed["path"].split("/")
-        value = {
-            "grand_mean": found.mean,
-            "column_effects": found.columns,
-            "row_effects": found.rows,
-            "residuals": found.residuals,
-        }
-        cell = np.asarray(value[section])[tuple(int(i) for i in where)]
-        assert cell == pytest.approx(printed["value"], abs=printed["tolerance"] * 1.001)
-
-
-@pytest.mark.parametrize("name", ["SiRstv", "SmLs01", "SmLs02", "SmLs04", "SmLs07", "SmLs08"])
-def test_nist_certified_analysis_of_variance(reference, name):
-    case = reference("02c-nist-anova")
-    (data,) = (d for d in case["inputs"]["datasets"] if d["dataset"] == name)
-    expected = case["expected"][name]
-    found = one_way([values_of(g) for g in data["groups"]])
-    assert (found.df_between, found.df_within) == (expected["df_between"], expected["df_within"])
-    got = {
-        "between_sum_sq": found.ss_between,
-        "within_sum_sq": found.ss_within,
-        "F": found.f,
-        "r_squared": found.r2,
-        "residual_sd": found.sd_error,
+def caches_by_workloads(case, visits):
+    """Workloads as titles, caches as setups."""
+    inputs = case["inputs"]
+    cells = {
+        (row, column): [y] * visits
+        for row, ys in zip(inputs["rows"], inputs["y"], strict=True)
+        for column, y in zip(inputs["columns"], ys, strict=True)
     }
-    for key, value in got.items():
-        assert value == pytest.approx(expected[key]["certified"], rel=expected[key]["tolerance"])
+    return judged(cells, Scale.DIFFERENCE)
 
 
-def values_of(group):
-    if "values" in group:
-        return group["values"]
-    recipe = group["values_recipe"]
-    return [recipe["first"], *(recipe["then_alternate"] * recipe["pairs"])]
+def test_caches_over_workloads(reference):
+    """A difference over titles is that of two column effects; what a title's difference has beyond it, that of two residuals."""
+    case = reference("01c-jain-cache-by-workload")
+    rows, columns = case["inputs"]["rows"], case["inputs"]["columns"]
+    found = caches_by_workloads(case, visits=1)
+    told = printed(case)
+    effects, residuals = case["expected"]["column_effects"], np.array(case["expected"]["residuals"])
+    over = {(o.setup, o.against): o.estimate for o in found.over}
+    assert len(over) == 3
+    for (setup, against), estimate in over.items():
+        i, j = columns.index(setup), columns.index(against)
+        assert estimate == pytest.approx(effects[i] - effects[j], rel=1e-10)
+        (one, near), (other, near_other) = told[f"column_effects/{i}"], told[f"column_effects/{j}"]
+        assert estimate == pytest.approx(one - other, abs=near + near_other)
+    for c in found.comparisons:
+        row = residuals[rows.index(c.title)]
+        beyond = row[columns.index(c.setup)] - row[columns.index(c.against)]
+        assert c.estimate - over[c.setup, c.against] == pytest.approx(beyond, rel=1e-9, abs=1e-9)
 
 
-def test_no_error_makes_an_effect_certain():
-    assert one_way([[1, 1], [2, 2]]).p == 0.0
-    assert np.isnan(one_way([[1, 1], [1, 1]]).p)
-    with pytest.raises(ValueError, match="two groups"):
-        one_way([[1, 2]])
+def test_spread_of_caches_between_workloads(reference):
+    """Jain takes the interaction for error: a difference of columns has the variance 2 MSE / b on (a − 1)(b − 1) degrees of
+    freedom. For titles like these a pair has its own variance, on b − 1; the mean over the three pairs is his. Every value is
+    told twice here, so that nothing is left to the visits.
+    """
+    case = reference("01c-jain-cache-by-workload")
+    expected = case["expected"]
+    found = caches_by_workloads(case, visits=2)
+    assert found.noise.shift == pytest.approx(0)
+    assert [o.df_like for o in found.over] == pytest.approx([expected["df"]["rows"]] * 3)
+    variance = np.mean([o.se_like**2 for o in found.over])
+    assert np.sqrt(variance) == pytest.approx(expected["sd_difference_of_columns"], rel=1e-9)
+    between = np.mean([o.tau**2 for o in found.over])
+    assert between == pytest.approx(2 * expected["mean_square_error"], rel=1e-6)
+
+
+def test_intervals_for_workloads_like_these_and_for_one_more(reference):
+    """Nothing left to the visits: for workloads like these the one-sample t of SciPy on the differences; for one not tested the
+    prediction interval of a normal sample, S √(1 + 1/b), with b − 2 degrees of freedom (Higgins, Thompson & Spiegelhalter 2009).
+    """
+    case = reference("01c-jain-cache-by-workload")
+    y, columns = np.array(case["inputs"]["y"], float), case["inputs"]["columns"]
+    for o in caches_by_workloads(case, visits=2).over:
+        d = y[:, columns.index(o.setup)] - y[:, columns.index(o.against)]
+        like = stats.ttest_1samp(d, 0).confidence_interval(0.95)
+        assert (o.like.low, o.like.high) == pytest.approx((like.low, like.high), rel=1e-9)
+        half = stats.t.ppf(0.975, d.size - 2) * d.std(ddof=1) * np.sqrt(1 + 1 / d.size)
+        assert (o.prediction.low, o.prediction.high) == pytest.approx((d.mean() - half, d.mean() + half), rel=1e-6)

@@ -13,35 +13,24 @@ def test_mann_kendall(reference, case, vector):
     stored = reference(case)
     expected = stored["expected"][vector]
     found = mann_kendall(stored["inputs"]["vectors"][vector])
-    assert (found.n, found.s) == (expected["n"], expected["S"])
+    assert found.s == expected["S"]
     assert found.var_s == pytest.approx(expected["var_S"], rel=1e-9)
     assert found.z == pytest.approx(expected["Z"], rel=1e-9)
-    assert found.p_normal == pytest.approx(expected["p_two_sided"], rel=1e-9)
-    assert found.tau_b == pytest.approx(expected["tau_b"], rel=1e-9)
     exact = expected["p_exact_two_sided"]
-    assert found.p == pytest.approx(found.p_normal if exact is None else exact, rel=1e-9)
+    assert found.p == pytest.approx(expected["p_two_sided"] if exact is None else exact, rel=1e-9)
 
 
 @pytest.mark.parametrize(("case", "vector"), VECTORS)
 def test_theil_sen(reference, case, vector):
     stored = reference(case)
-    expected = stored["expected"][vector]
-    y = np.array(stored["inputs"]["vectors"][vector], float)
-    found = theil_sen(y, np.arange(1, y.size + 1))
-    assert found.slope == pytest.approx(expected["theil_sen_slope"], rel=1e-9)
-    assert found.intercept == pytest.approx(expected["intercept_median_residual"], rel=1e-9)
-    # Programs round the rank of the interval's ends differently: the next pairs on either side are as good.
-    slopes = np.sort([(y[j] - y[i]) / (j - i) for i in range(y.size) for j in range(i + 1, y.size)])
-    low, high = expected["sen_slope_ci_95_interpolated"]
-    for end, other in ((found.low, low), (found.high, high)):
-        at = np.searchsorted(slopes, other)
-        assert slopes[max(at - 2, 0)] - 1e-9 <= end <= slopes[min(at + 1, slopes.size - 1)] + 1e-9
+    y = stored["inputs"]["vectors"][vector]
+    slope = theil_sen(y, np.arange(1, len(y) + 1))
+    assert slope == pytest.approx(stored["expected"][vector]["theil_sen_slope"], rel=1e-9)
 
 
 def test_ends_of_what_can_be_asked():
     flat = mann_kendall([3, 3, 3])
     assert (flat.s, flat.z, flat.p) == (0, 0.0, 1.0)
-    assert np.isnan(flat.tau_b)
     for bad in ([1.0], [1, np.nan], [[1, 2]]):
         with pytest.raises(ValueError, match="at least two finite"):
             mann_kendall(bad)

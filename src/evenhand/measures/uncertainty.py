@@ -57,7 +57,7 @@ def run_interval(
     resampled = _prepare(frames, key, target_rate)
     if key in EVENTS and not resampled.influence.any():
         return NOTHING
-    block = block_length(resampled.influence).stationary
+    block = block_length(resampled.influence)
     rng = np.random.default_rng(seed)
     draws = [resampled.statistic(resample_weights(rng, n, block)) for _ in range(resamples)]
     low, high = percentile_interval(draws, confidence)

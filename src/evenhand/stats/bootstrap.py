@@ -8,7 +8,6 @@ then needs no copy of the data and no sort per resample.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,19 +16,9 @@ Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 
 
-@dataclass(frozen=True, slots=True)
-class BlockLength:
-    """Block lengths (in points) that make the variance of the mean most precise: mean length of the stationary bootstrap, fixed
-    length of the circular one. `largest_lag` is the lag up to which correlations were used.
-    """
-
-    stationary: float
-    circular: float
-    largest_lag: int
-
-
-def block_length(series: ArrayLike) -> BlockLength:
-    """Automatic block length of a stationary series, shape (n,), n >= 8. A constant series gives 1.
+def block_length(series: ArrayLike) -> float:
+    """Mean block length (in points) that makes the variance of the mean of a stationary series, shape (n,), n >= 8, most precise.
+    A constant series gives 1.
 
     Correlations count up to the first lag from which K = max(5, ⌊√log₁₀ n⌋) in a row lie inside ±2 √(log₁₀ n / n), doubled;
     flat-top weights; lengths between 1 and min(3√n, n/3).
@@ -41,7 +30,7 @@ def block_length(series: ArrayLike) -> BlockLength:
     e = x - x.mean()
     # A sum of squares at the level of rounding is a constant series, whose "correlations" would be rounding errors.
     if not (e * e).sum() > n * (1e-12 * max(1.0, float(np.abs(x).max()))) ** 2:
-        return BlockLength(1.0, 1.0, 0)
+        return 1.0
     run = max(5, int(math.sqrt(math.log10(n))))
     most = min(math.ceil(math.sqrt(n)) + run, n - 2)
     # Plain sums: the threads that a matrix product starts for ten thousand points cost more than they save.
@@ -58,11 +47,8 @@ def block_length(series: ArrayLike) -> BlockLength:
     g = 2 * float((flat_top * lags * covariances[lags]).sum())
     spectrum = float(covariances[0] + 2 * (flat_top * covariances[lags]).sum())
     longest = math.ceil(min(3 * math.sqrt(n), n / 3))
-
-    def optimum(variance: float) -> float:
-        return float(np.clip((2 * g**2 / variance * n) ** (1 / 3), 1.0, longest)) if variance > 0 else float(longest)
-
-    return BlockLength(optimum(2 * spectrum**2), optimum(4 / 3 * spectrum**2), lag)
+    variance = spectrum**2
+    return float(np.clip((g**2 / variance * n) ** (1 / 3), 1.0, longest)) if variance > 0 else float(longest)
 
 
 def _first_run(flags: NDArray[np.bool_], length: int) -> int | None:
@@ -90,13 +76,6 @@ def resample_weights(rng: np.random.Generator, n: int, mean_block: float) -> Cou
     steps = np.bincount(starts, minlength=2 * n + 1) - np.bincount(starts + lengths, minlength=2 * n + 1)
     drawn = np.cumsum(steps[:-1])
     return np.asarray(drawn[:n] + drawn[n:], dtype=np.int64)
-
-
-def weighted_order_statistic(slowest_first: Floats, cumulative: Counts, rank: int) -> float:
-    """The value with `rank` (1 = largest) in a resample: values in descending order, shape (n,), and the running sums of their
-    weights in that order, shape (n,).
-    """
-    return float(slowest_first[np.searchsorted(cumulative, rank)])
 
 
 def percentile_interval(draws: ArrayLike, confidence: float) -> tuple[float, float]:

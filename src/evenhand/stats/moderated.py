@@ -28,27 +28,12 @@ class Moderated:
     prior_df: Floats
 
 
-def moderate(variances: npt.ArrayLike, df: npt.ArrayLike) -> Moderated:
-    """Share variances across units by Smyth's (2004) moment estimates of the prior.
-
-    Parameters
-    ----------
-    variances : (..., units), not negative. df : (units,) degrees of freedom of each; units with 0 take no part in the fit and
-    receive the prior. At least two units with df > 0 are needed, else ValueError.
-    """
-    s2 = np.asarray(variances, dtype=np.float64)
-    d = np.broadcast_to(np.asarray(df, dtype=np.float64), s2.shape[-1:])
-    prior_variance, prior_df = fit_prior(s2[..., d > 0], d[d > 0])
-    return combine(s2, d, prior_variance, np.broadcast_to(prior_df[..., None], s2.shape))
-
-
 def combine(s2: Floats, d: Floats, prior_variance: Floats, prior_df: Floats) -> Moderated:
-    """Posterior variances (d0 s0² + d s²) / (d0 + d); s0² where d0 is infinite."""
+    """Posterior variances (d0 s0² + d s²) / (d0 + d); s0² where d0 is infinite. d : (units,), > 0."""
     endless = np.isinf(prior_df)
     weight = np.where(endless, 0.0, prior_df)
     s02 = prior_variance[..., None]
-    total = np.maximum(weight + d, np.finfo(np.float64).tiny)
-    posterior = np.where(endless | (weight + d <= 0), s02, (weight * s02 + d * s2) / total)
+    posterior = np.where(endless, s02, (weight * s02 + d * s2) / (weight + d))
     return Moderated(posterior, prior_variance, prior_df)
 
 

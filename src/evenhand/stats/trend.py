@@ -18,16 +18,12 @@ class MannKendall:
     """Test of a monotone trend.
 
     s : pairs that rise minus pairs that fall. var_s : its variance without a trend, corrected for ties.
-    z : with the continuity correction. p_normal : two-sided, from z. tau_b : Kendall's rank correlation with time, NaN where
-    all values are equal. p : two-sided, exact where there are no ties and at most 50 values, else `p_normal`.
+    z : with the continuity correction. p : two-sided, exact where there are no ties and at most 50 values, else from z.
     """
 
-    n: int
     s: int
     var_s: float
     z: float
-    p_normal: float
-    tau_b: float
     p: float
 
 
@@ -41,44 +37,20 @@ def mann_kendall(y: ArrayLike) -> MannKendall:
     s = int(np.sign(values[None, :] - values[:, None])[np.triu_indices(n, 1)].sum())
     ties = np.unique(values, return_counts=True)[1].astype(np.float64)
     var_s = float((n * (n - 1) * (2 * n + 5) - np.sum(ties * (ties - 1) * (2 * ties + 5))) / 18)
-    z = (s - np.sign(s)) / np.sqrt(var_s) if var_s > 0 else 0.0
-    p_normal = float(2 * stats.norm.sf(abs(z)))
-    exact = ties.max() == 1 and n <= _EXACT_UP_TO
-    tau = stats.kendalltau(np.arange(n), values, method="exact" if exact else "asymptotic") if var_s > 0 else None
-    return MannKendall(
-        n=n,
-        s=s,
-        var_s=var_s,
-        z=float(z),
-        p_normal=p_normal,
-        tau_b=float(tau.statistic) if tau else float("nan"),
-        p=float(tau.pvalue) if tau and exact else p_normal,
-    )
+    z = float((s - np.sign(s)) / np.sqrt(var_s)) if var_s > 0 else 0.0
+    if ties.max() == 1 and n <= _EXACT_UP_TO:
+        p = float(stats.kendalltau(np.arange(n), values, method="exact").pvalue)
+    else:
+        p = float(2 * stats.norm.sf(abs(z)))
+    return MannKendall(s, var_s, z, p)
 
 
-@dataclass(frozen=True, slots=True)
-class TheilSen:
-    """A line through the middle of the points. low, high : interval of the slope at the confidence asked for."""
-
-    slope: float
-    intercept: float
-    low: float
-    high: float
-
-
-def theil_sen(y: ArrayLike, t: ArrayLike | None = None, confidence: float = 0.95) -> TheilSen:
-    """Median of the slopes of all pairs, with Sen's interval (Theil 1950, Sen 1968).
-
-    y : shape (n,). t : times, shape (n,), default 0 .. n-1. intercept : median of y - slope t, so that half of the
-    points lie above the line.
-    """
-    values = _sequence(y)
-    times = np.arange(values.size, dtype=np.float64) if t is None else np.asarray(t, np.float64)
+def theil_sen(y: ArrayLike, t: ArrayLike) -> float:
+    """Slope by the median of the slopes of all pairs (Theil 1950, Sen 1968), in the unit of y over that of t; both shape (n,)."""
+    values, times = _sequence(y), np.asarray(t, np.float64)
     if times.shape != values.shape or np.ptp(times) == 0:
         raise ValueError("one time a value, not all equal")
-    found = stats.theilslopes(values, times, alpha=confidence)
-    slope = float(found.slope)
-    return TheilSen(slope, float(np.median(values - slope * times)), float(found.low_slope), float(found.high_slope))
+    return float(stats.theilslopes(values, times).slope)
 
 
 def _sequence(y: ArrayLike) -> Floats:

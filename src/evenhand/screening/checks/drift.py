@@ -31,7 +31,7 @@ def find(survey: Survey, threshold: float) -> Found:
         return found
     order = np.argsort(when, kind="stable")
     p = mann_kendall(rate[order]).p
-    change = theil_sen(rate, when).slope * float(np.ptp(when))
+    change = theil_sen(rate, when) * float(np.ptp(when))
     if p < threshold and abs(change) >= _LEAST:
         keys = tuple(r.key for r in sorted(survey.runs, key=lambda r: r.position or 0.0))
         way = "rose" if change > 0 else "fell"
