@@ -15,8 +15,10 @@ from evenhand.examples.invented import invented_frames, invented_study, invented
 from evenhand.examples.invented_titles import Response
 from evenhand.frames.model import Cut, Frames
 from evenhand.frames.stretch import apply, propose
+from evenhand.judging.groups import response_groups
 from evenhand.judging.judge import judge
-from evenhand.judging.model import Comparison, Design, Judgement, Verdict
+from evenhand.judging.model import Comparison, Design, Judgement, Preference, Verdict
+from evenhand.judging.model import Response as Answer
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.compute import measure_run
 from evenhand.screening.model import ScreenedRun, Screening, Weight
@@ -136,3 +138,39 @@ def test_sound_runs_are_left_alone(screening: Screening) -> None:
     sound = [k for k in keys() if k not in TRUTH.spoiled and k.title not in TRUTH.warm_up]
     accused = {k: why for k, why in doubts(screening).items() if k in sound and "same-log" not in why}
     assert len(accused) <= 0.02 * len(sound), accused
+
+
+def test_titles_are_grouped_by_the_answer_that_was_put_in(judgement: Judgement) -> None:
+    """All twelve; a frame cap cannot be seen in the verdicts and looks like a level title."""
+    fast, power = Preference("memory", "6400", "5200"), Preference("power", "65", "45")
+    expected = {
+        Response.LEVEL: (Answer.LEVEL, ()),
+        Response.CAPPED: (Answer.LEVEL, ()),
+        Response.MEMORY: (Answer.PREFERS, (fast,)),
+        Response.POWER: (Answer.PREFERS, (power,)),
+        Response.BOTH: (Answer.COMBINATION, ()),
+        Response.DISAGREE: (Answer.DISAGREE, ()),
+    }
+    found = {t: (g.kind, g.prefers) for g in response_groups(judgement, *MEASURES) for t in g.titles}
+    assert found == {t: expected[response] for t, response in TRUTH.response.items()}
+
+
+@pytest.mark.parametrize("key", MEASURES)
+def test_the_true_best_cannot_be_told_from_the_best(judgement: Judgement, key: str) -> None:
+    """Setups truly within 0.2 % of the best of their title. Titles share the shift of a visit, so one study may lie below 95 %;
+    the rate is counted in tests/judging/test_best.py.
+    """
+    table = TRUTH.average if key == "average" else TRUTH.low
+    found = [b for b in judgement.measures[key].best if b.title]
+    best = [b.may_be_best for b in found if table[b.title or ""][b.setup] > max(table[b.title or ""].values()) - 0.002]
+    far = [b.may_be_best for b in found if table[b.title or ""][b.setup] < max(table[b.title or ""].values()) - 0.04]
+    assert np.mean(best) > 0.8 and not any(far)
+
+
+def test_titles_beyond_the_margin_are_counted(judgement: Judgement) -> None:
+    """The count is of verdicts; the true number lies between those that are and those that may be."""
+    measure = judgement.measures["average"]
+    for counts in measure.counts:
+        truly = sum(TRUTH.average[t][counts.setup] < -1.1 * measure.margin for t in judgement.titles)
+        assert counts.behind <= truly + 1 and truly <= counts.behind + counts.may_be_behind
+        assert counts.ahead == 0

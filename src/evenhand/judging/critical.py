@@ -34,7 +34,7 @@ def title_quantiles(layout: Layout, noise: VisitNoise, title: Ints, rows: Floats
     """
     critical = np.empty(df.shape)
     size = layout.cells.sum(axis=1)
-    alike = _alike_visits(layout) | (noise.total_df <= 0)
+    alike = alike_visits(layout) | (noise.total_df <= 0)
     for setups in np.unique(size[title[alike[title]]]):
         mine = np.flatnonzero(alike[title] & (size[title] == setups))
         critical[:, mine] = pairs_quantile(int(setups), df[:, mine], confidence)
@@ -45,7 +45,15 @@ def title_quantiles(layout: Layout, noise: VisitNoise, title: Ints, rows: Floats
     return critical
 
 
-def _alike_visits(layout: Layout) -> npt.NDArray[np.bool_]:
+def others_quantiles(layout: Layout, noise: VisitNoise, rows: Floats, df: Floats, confidence: float) -> Floats:
+    """(K,): one-sided critical value of the contrasts `rows` (K, N) of one setup against each other one, with df (K,), by their
+    correlation; rounded as above.
+    """
+    table = np.round(correlations(layout, noise, rows) * 20) / 20
+    return maxt.one_sided_quantile(table, df, confidence)
+
+
+def alike_visits(layout: Layout) -> npt.NDArray[np.bool_]:
     """(T,): whether all setups that a title has were visited alike."""
     visited = layout.present.sum(axis=1)
     return np.asarray(((visited == 0) | (visited == layout.cells.sum(axis=1)[:, None])).all(axis=1))

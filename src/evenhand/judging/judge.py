@@ -14,8 +14,10 @@ import numpy.typing as npt
 
 from evenhand.errors import JudgingError, Problem
 from evenhand.judging.analysis import analyse
+from evenhand.judging.best import against_best
 from evenhand.judging.cells import cells, noise_of
 from evenhand.judging.compare import measure_disagreements
+from evenhand.judging.counts import title_counts
 from evenhand.judging.effects import FactorContrast, effects, factor_contrasts
 from evenhand.judging.layout import complete_rounds
 from evenhand.judging.model import Design, Judgement, MeasureJudgement
@@ -122,6 +124,8 @@ def _judge(visits: Visits, design: Design, contrasts: Sequence[FactorContrast], 
         effects=effects(analysis, contrasts),
         noise=noise_of(analysis),
         rounds_used=rounds,
+        best=against_best(analysis),
+        counts=title_counts(analysis, compared),
     )
 
 

@@ -208,8 +208,103 @@ class Noise:
 
 
 @dataclass(frozen=True, slots=True)
+class AgainstBest:
+    """One setup against the best of the others, at a title (`title`) or over the titles that have every setup (None).
+
+    estimate : setup less the best of the others, on the measure's scale, sign of the value. interval : simultaneous over the
+    setups and constrained (Hsu 1981): one end is 0 where it is not on both sides of 0, so it never says by how much at least the
+    best leads. may_be_best : it cannot be told from the best; at least one setup may be.
+    """
+
+    measure: str
+    title: str | None
+    setup: str
+    estimate: float
+    interval: Interval
+    may_be_best: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TitleCounts:
+    """In how many titles a setup is beyond the margin of another, and how far apart the titles are.
+
+    behind, ahead : titles with that verdict beyond the margin. may_be_behind, may_be_ahead : further titles whose interval does
+    not exclude it. behind_share, ahead_share : share of titles like these, exact binomial: the low end from those that are, the
+    high end from those that are or may be. quantiles : smallest estimate, lower quartile, median, upper quartile, largest, on the
+    measure's scale, sign of the value.
+    """
+
+    measure: str
+    setup: str
+    against: str
+    titles: int
+    behind: int
+    may_be_behind: int
+    behind_share: Interval
+    ahead: int
+    may_be_ahead: int
+    ahead_share: Interval
+    quantiles: tuple[float, float, float, float, float]
+
+
+class Response(Enum):
+    """How a title answers the setups."""
+
+    LEVEL = "level everywhere"
+    PREFERS = "prefers levels"
+    COMBINATION = "only the combination counts"
+    DEPENDS = "what one factor does depends on another"
+    SETUPS = "ahead or behind, without a factor that explains it"
+    DISAGREE = "average and low disagree"
+    OPEN = "open"
+
+
+@dataclass(frozen=True, slots=True)
+class Preference:
+    """A level of a factor that a title prefers to another (`over`)."""
+
+    factor: str
+    level: str
+    over: str
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A title of a response group, and what shows it: for PREFERS and DEPENDS a factor's effect, else a comparison with the
+    baseline, the one that bears the group most plainly. beside : the same comparison in the low, for DISAGREE.
+    """
+
+    title: str
+    shown: Comparison | Effect
+    beside: Comparison | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ResponseGroup:
+    """Titles that answer alike. Every title is in one group.
+
+    prefers : for PREFERS. levels : for COMBINATION, (factor, level) of those that count only together. setups : for SETUPS and
+    DISAGREE, those concerned; for COMBINATION, the one with these levels. low_open : titles of LEVEL whose low is not settled.
+    """
+
+    kind: Response
+    members: tuple[Member, ...]
+    prefers: tuple[Preference, ...] = ()
+    levels: tuple[tuple[str, str], ...] = ()
+    setups: tuple[str, ...] = ()
+    low_open: tuple[str, ...] = ()
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """Names of the titles."""
+        return tuple(m.title for m in self.members)
+
+
+@dataclass(frozen=True, slots=True)
 class MeasureJudgement:
-    """Everything about one measure."""
+    """Everything about one measure. best : empty where one visit a setup bears no verdict. counts : against the baseline, of two
+    titles or more.
+    """
 
     measure: Measure
     margin: float
@@ -219,6 +314,8 @@ class MeasureJudgement:
     effects: tuple[Effect, ...]
     noise: Noise
     rounds_used: bool
+    best: tuple[AgainstBest, ...] = ()
+    counts: tuple[TitleCounts, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

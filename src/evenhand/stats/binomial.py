@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from scipy import stats
+from scipy import special
 
 
 def clopper_pearson(hits: int, tries: int, confidence: float = 0.95) -> tuple[float, float]:
@@ -14,5 +14,7 @@ def clopper_pearson(hits: int, tries: int, confidence: float = 0.95) -> tuple[fl
         raise ValueError("hits lie between 0 and the number of tries")
     if tries == 0:
         return 0.0, 1.0
-    found = stats.binomtest(hits, tries).proportion_ci(confidence_level=confidence, method="exact")
-    return float(found.low), float(found.high)
+    tail = (1.0 - confidence) / 2.0
+    low = special.betaincinv(hits, tries - hits + 1, tail) if hits else 0.0
+    high = special.betaincinv(hits + 1, tries - hits, 1.0 - tail) if hits < tries else 1.0
+    return float(low), float(high)

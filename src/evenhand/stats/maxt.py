@@ -2,6 +2,7 @@
 
 All pairs of k means with equal variances: the studentised range (Tukey 1953), by quadrature. Any other correlation: quasi-random
 normal draws with a fixed seed (Hothorn, Bretz & Westfall 2008, Biometrical Journal 50, 346–363, use the same multivariate t).
+One mean against all others, one-sided (Dunnett 1955, JASA 50, 1096–1121), by quadrature too.
 Both are reduced to the distribution of M = max |z| and mixed over the common chi, so that any positive df, whole or not, costs
 little. Quantiles at many df are interpolated from an exact grid.
 """
@@ -24,6 +25,9 @@ _GRID_DF = np.array(
 )
 _PANELS = (0.0, 0.5, 0.9, 0.99, 0.9999, 1.0)
 _SEED = 20_240_601
+_WIDTH = np.linspace(0.0, 14.0, 1401)
+_Z = np.linspace(-8.5, 8.5, 341)
+_DENSITY = np.exp(-(_Z**2) / 2) / np.sqrt(2 * np.pi)
 
 
 def pairs_quantile(means: int, df: npt.ArrayLike, confidence: float) -> Floats:
@@ -44,15 +48,23 @@ def quantile(correlation: npt.ArrayLike, df: npt.ArrayLike, confidence: float) -
     return _interpolated(_general_curve(table.tobytes(), table.shape[0], round(confidence, 6)), df)
 
 
-def adjusted_p(t: npt.ArrayLike, correlation: npt.ArrayLike, df: float) -> Floats:
-    """Single-step adjusted p values of the statistics t (k,): P(max |T| >= |t|)."""
-    largest = _of_correlation(np.atleast_2d(np.asarray(correlation, dtype=np.float64)))
-    return np.array([1.0 - largest.coverage(abs(float(value)), df) for value in np.atleast_1d(np.asarray(t))])
+def one_sided_quantile(correlation: npt.ArrayLike, df: npt.ArrayLike, confidence: float) -> Floats:
+    """The same of the largest t itself, not |t|: one-sided. confidence : above 1/2, where the quantile is above 0."""
+    table = np.round(np.atleast_2d(np.asarray(correlation, dtype=np.float64)), 2)
+    return _interpolated(_one_sided_curve(table.tobytes(), table.shape[0], round(confidence, 6)), df)
+
+
+def others_quantile(others: int, df: npt.ArrayLike, confidence: float) -> Floats:
+    """One-sided critical value of one mean against `others` others, all independent and of equal variance (Dunnett 1955).
+
+    df : any shape, > 0 (raised to 0.5), may be inf. Exact to about 1e-4 relative. confidence : above 1/2.
+    """
+    return _interpolated(_others_curve(others, round(confidence, 6)), df)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Largest:
-    """The distribution of M = max |z| as points in ascending order, each with its probability."""
+    """The distribution of M = max |z|, or of max z where above 0, as points in ascending order, each with its probability."""
 
     points: Floats
     weights: Floats
@@ -93,28 +105,47 @@ def _general_curve(table: bytes, size: int, confidence: float) -> interpolate.Cu
     return _of_correlation(np.frombuffer(table, dtype=np.float64).reshape(size, size)).curve(confidence)
 
 
+@lru_cache(maxsize=512)
+def _one_sided_curve(table: bytes, size: int, confidence: float) -> interpolate.CubicSpline:
+    return _of_correlation(np.frombuffer(table, dtype=np.float64).reshape(size, size), one_sided=True).curve(confidence)
+
+
+@lru_cache(maxsize=64)
+def _others_curve(others: int, confidence: float) -> interpolate.CubicSpline:
+    return _of_others(others).curve(confidence)
+
+
 def _of_pairs(means: int) -> _Largest:
-    """Range of `means` standard normals over √2: Gauss points in probability, in panels that are finer towards the tail."""
+    """Range of `means` standard normals over √2."""
+    width, z = _WIDTH[:, None], _Z
+    below = means * integrate.simpson(_DENSITY * (special.ndtr(z) - special.ndtr(z - width)) ** (means - 1), x=z, axis=1)
+    return _of_distribution(below, _WIDTH / np.sqrt(2.0))
+
+
+def _of_others(others: int) -> _Largest:
+    """Largest of the differences of one standard normal from `others`, over √2, where it is above 0."""
+    below = integrate.simpson(_DENSITY * special.ndtr(_Z + _WIDTH[:, None]) ** others, x=_Z, axis=1)
+    return _of_distribution(below, _WIDTH / np.sqrt(2.0))
+
+
+def _of_distribution(below: Floats, at: Floats) -> _Largest:
+    """Of P(M <= at) = below: Gauss points in probability, in panels that are finer towards the tail."""
     nodes, shares = np.polynomial.legendre.leggauss(32)
     spans = np.diff(_PANELS)
     probability = np.concatenate([low + span * (nodes + 1) / 2 for low, span in zip(_PANELS, spans, strict=False)])
     weights = np.concatenate([span * shares / 2 for span in spans])
-    width = np.linspace(0.0, 14.0, 1401)
-    z = np.linspace(-8.5, 8.5, 341)
-    inside = special.ndtr(z) - special.ndtr(z - width[:, None])
-    density = np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi)
-    below = means * integrate.simpson(density * inside ** (means - 1), x=z, axis=1)
     rising = np.concatenate([[True], np.diff(np.maximum.accumulate(below)) > 0])
-    return _Largest(np.interp(probability, below[rising], width[rising]) / np.sqrt(2.0), weights)
+    return _Largest(np.interp(probability, below[rising], at[rising]), weights)
 
 
-def _of_correlation(correlation: Floats) -> _Largest:
-    """Classes of equally many quasi-random draws of max |z| with this correlation."""
+def _of_correlation(correlation: Floats, one_sided: bool = False) -> _Largest:
+    """Classes of equally many quasi-random draws of max |z|, or of max z where above 0, with this correlation."""
     values, vectors = np.linalg.eigh((correlation + correlation.T) / 2)
     keep = values > 1e-9 * values.max()
     root = vectors[:, keep] * np.sqrt(values[keep])
     scale = np.sqrt((root**2).sum(axis=1, keepdims=True))
     uniform = stats.qmc.Sobol(int(keep.sum()), rng=_SEED).random_base2(_POINTS)
     normal = special.ndtri(np.clip(uniform, 1e-12, 1 - 1e-12))
-    largest = np.sort(np.abs(normal @ (root / scale).T).max(axis=1))
+    drawn = normal @ (root / scale).T
+    largest = np.sort((np.maximum(drawn, 0.0) if one_sided else np.abs(drawn)).max(axis=1))
     return _Largest(largest.reshape(_STRATA, -1).mean(axis=1), np.full(_STRATA, 1.0 / _STRATA))
