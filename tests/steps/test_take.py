@@ -222,6 +222,21 @@ def test_intervals_of_another_meaning_are_refused(
     assert "the study's intervals are from present to present, this log's from shown to shown" in said(report)
 
 
+def test_a_stated_interval_is_remembered_and_held_against_the_study(folder: Path, tmp_path: Path, make_log: Make) -> None:
+    first, second = make_log(tmp_path / "a.csv", 1), make_log(tmp_path / "b.csv", 2)
+    take_logs(folder, [first], address=("night-ferry", None, "lean", 1, 1), choices=choices_of(interval="present"))
+    with Book.open(folder) as book:
+        assert [r.recipe.interval for r in book.readings().values()] == ["present"]
+        assert [r.interval for r in book.recipes().values()] == ["present"]
+    report = take_logs(folder, [second], address=("night-ferry", None, "lean", 1, 2), choices=choices_of(interval="shown"))
+    assert slugs(report) == ["interval-differs"]
+    with pytest.raises(UsageError) as caught:
+        choices_of(interval="guessed")
+    assert str(caught.value) == (
+        "--interval: 'guessed' is none of present or shown  [option-unclear]\n  -> choose present or shown"
+    )
+
+
 def test_the_stretch_waits_for_three_runs_and_then_stays(folder: Path, study: Study, tmp_path: Path, make_log: Make) -> None:
     for n in (1, 2):
         report = take_logs(folder, [make_log(tmp_path / f"{n}.csv", n)], address=("ironvale", "mine", "lean", 1, n))

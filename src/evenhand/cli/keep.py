@@ -28,6 +28,7 @@ def take(
     decimal: o.Decimal = None,
     where: o.Where = None,
     skip_bad_rows: o.SkipBadRows = False,
+    interval: o.IntervalName = None,
 ) -> None:
     """Take frame logs into the book: each is on disk for good before it is reported as taken.
 
@@ -36,7 +37,7 @@ def take(
 
     Example: evenhand take my-study recordings --pattern "{title}/{setup}-v{visit}-r{run}"
     """
-    choices = steps.take.choices_of(column, role, unit, delimiter, decimal, where, skip_bad_rows)
+    choices = steps.take.choices_of(column, role, unit, delimiter, decimal, where, skip_bad_rows, interval)
     with show.Bar("taking in") as bar:
         report = steps.take.take_logs(
             study, logs, pattern=pattern, address=(title, scene, setup, visit, run), choices=choices, progress=bar

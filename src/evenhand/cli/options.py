@@ -22,4 +22,7 @@ UnitName = Annotated[str | None, typer.Option("--unit", help="Its unit: s, ms, u
 Delimiter = Annotated[str | None, typer.Option(help="What separates columns, where the guess is wrong.")]
 Decimal = Annotated[str | None, typer.Option(help="Decimal mark, '.' or ',', where the guess is wrong.")]
 Where = Annotated[str | None, typer.Option(help="Keep only rows of one program: COLUMN=VALUE.")]
+IntervalName = Annotated[
+    str | None, typer.Option("--interval", help="What the durations are measured between: present or shown; remembered.")
+]
 SkipBadRows = Annotated[bool, typer.Option("--skip-bad-rows", help="Take a log in spite of bad rows, and count them as a flag.")]

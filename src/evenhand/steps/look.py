@@ -93,7 +93,7 @@ def look(
         only = Section("one-setup", f"Only one setup ({study.setups[0].label}): there is nothing to compare yet")
         return Looked(folder, study, guess, keys, choices, None, (understood, only))
     found = outcome(study, runs)
-    sections = (understood, *account(material(found, stretches)), _next(folder))
+    sections = (understood, *account(material(found, stretches)), _next(folder, doubts=bool(found.screening.doubtful())))
     return Looked(folder, study, guess, keys, choices, found, sections)
 
 
@@ -117,11 +117,16 @@ def keep(seen: Looked, folder: Path, progress: Progress | None = None) -> tuple[
 
 
 def _guess(folder: Path, pattern: str | None, agree: Callable[[Guess], bool] | None) -> Guess:
+    if folder.is_file():
+        do = f"name the folder that it lies in: evenhand look {quoted(folder.parent)}"
+        raise UsageError(Problem("no-such-log", "this is a file, not a folder", str(folder), do))
     if not folder.is_dir():
         raise UsageError(Problem("no-such-log", "there is no such folder", str(folder), "name the folder that holds your logs"))
     files = sorted(p for p in folder.rglob("*") if p.is_file())[: MOST_FILES + 1]
     if len(files) > MOST_FILES:
         raise UsageError(Problem("too-many-files", f"more than {MOST_FILES} files", str(folder), "name the folder of one study"))
+    if not files:
+        raise UsageError(Problem("which-run", "the folder is empty", str(folder), "name the folder that holds your logs"))
     guess = guess_keys([p.relative_to(folder) for p in files], pattern)
     if not guess.keys:
         raise UsageError(Problem("which-run", guess.account, str(folder), "say where a path names what with --pattern"))
@@ -149,7 +154,7 @@ def _read_all(
     unclear = {path: error for path, error in refused.items() if isinstance(error, UnclearLog)}
     unsettled = [Unsettled(scene_name(keys[path]), error) for path, error in unclear.items()]
     recipes = {**by_length(unsettled), **agreed((log.reading for log in read.values()), unsettled)}
-    for relative in unclear if recipes and not choices.settles else ():
+    for relative in unclear if recipes and not choices.reads else ():
         found = _read_one(folder, relative, keys[relative], choices, recipes)
         if isinstance(found, Read):
             read[relative] = found
@@ -267,12 +272,13 @@ def _left_out(left_out: Mapping[PurePath, str]) -> Iterator[str]:
         yield f"left out: {listed([*shown, *([f'{rest} more'] if rest else [])])} ({why})"
 
 
-def _next(folder: Path) -> Section:
+def _next(folder: Path, *, doubts: bool) -> Section:
+    counting = "all runs count here, the doubtful ones too; what would change without them stands above"
     return Section(
         "next",
         "What next",
         items=(
-            "all runs count here, the doubtful ones too; what would change without them stands above",
+            *((counting,) if doubts else ()),
             f"to keep this as a study, decide about runs and publish a report: evenhand look {quoted(folder)} --keep my-study",
         ),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from evenhand.book.book import Book
@@ -12,12 +12,16 @@ from evenhand.book.model import ReadingRecord, RunRecord
 from evenhand.errors import BookError, LogError, Problem, UsageError
 from evenhand.frames.model import Frames, Reading, Recipe, Role, Unit
 from evenhand.frames.read import UnclearLog, read_log, recipe_of
+from evenhand.study.model import IntervalMeaning
 from evenhand.wording import listed
 
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What a person said about logs; None = find out from the log. where : (column, value) that rows must have."""
+    """What a person said about logs; None = find out from the log.
+
+    where : (column, value) that rows must have. interval : what the durations are measured between, which no log shows.
+    """
 
     column: str | None = None
     role: Role | None = None
@@ -26,11 +30,17 @@ class Choices:
     decimal: str | None = None
     where: tuple[str, str] | None = None
     skip_bad_rows: bool = False
+    interval: IntervalMeaning | None = None
+
+    @property
+    def reads(self) -> bool:
+        """Whether they say how logs of a layout are read."""
+        return any(x is not None for x in (self.column, self.role, self.unit, self.delimiter, self.decimal, self.where))
 
     @property
     def settles(self) -> bool:
-        """Whether they say how logs of a layout are read, and so are worth remembering."""
-        return any(x is not None for x in (self.column, self.role, self.unit, self.delimiter, self.decimal, self.where))
+        """Whether they say something about logs of a layout that is worth remembering."""
+        return self.reads or self.interval is not None
 
 
 #: Nothing was said: the log itself, or what the study remembers, tells.
@@ -45,6 +55,7 @@ def choices_of(
     decimal: str | None = None,
     where: str | None = None,
     skip_bad_rows: bool = False,
+    interval: str | None = None,
 ) -> Choices:
     """Choices from the text of command-line options. Raises UsageError naming every option that cannot be understood."""
     problems = []
@@ -52,6 +63,8 @@ def choices_of(
         problems.append(_unknown("--role", role, _ROLES))
     if unit is not None and unit not in _UNITS:
         problems.append(_unknown("--unit", unit, _UNITS))
+    if interval is not None and interval not in _INTERVALS:
+        problems.append(_unknown("--interval", interval, _INTERVALS))
     name, equals, value = (where or "").partition("=")
     if where is not None and not (name and equals):
         do = "write for example --where program=game.exe"
@@ -66,9 +79,11 @@ def choices_of(
         decimal=decimal,
         where=(name, value) if where is not None else None,
         skip_bad_rows=skip_bad_rows,
+        interval=None if interval is None else IntervalMeaning(interval),
     )
 
 
+_INTERVALS = (IntervalMeaning.PRESENT.value, IntervalMeaning.SHOWN.value)
 _ROLES = (Role.ELAPSED.value, Role.DURATION.value, Role.RATE.value)
 _UNITS = tuple(unit.value for unit in Unit)
 _TABS = {"\\t": "\t", "tab": "\t", "blank": " ", "none": ""}
@@ -91,9 +106,15 @@ def read_settled(
     itself shows. seconds : length of the scene as the study states it, which settles units that numbers alone leave open.
     Raises LogError; UnclearLog where none of them settles it.
     """
-    if choices.settles:
+    reading, recipe = _settled(data, name, choices, recipes or {}, seconds)
+    return reading, recipe if choices.interval is None else replace(recipe, interval=choices.interval.value)
+
+
+def _settled(
+    data: bytes, name: str, choices: Choices, remembered: Mapping[str, Recipe], seconds: float | None
+) -> tuple[Reading, Recipe]:
+    if choices.reads:
         return _chosen(data, name, choices)
-    remembered = recipes or {}
     skip = choices.skip_bad_rows
     try:
         reading = read_log(data, name=name, seconds_hint=seconds, skip_bad_rows=skip)
