@@ -7,8 +7,8 @@ from dataclasses import replace
 from tests.writeup.sample import material
 
 from evenhand.judging.model import Disagreement, Verdict
-from evenhand.screening.model import Screening
-from evenhand.writeup.brief import depends, doubtful, noted, rests_on
+from evenhand.screening.model import Flag, Screening, Standing, Weight
+from evenhand.writeup.brief import at_titles, depends, doubtful, noted, rests_on
 
 
 def test_remarks_alike_but_for_their_numbers_are_told_for_two_scenes() -> None:
@@ -47,7 +47,7 @@ def test_verdicts_that_change_alike_are_told_together() -> None:
     assert section is not None
     assert section.heading.endswith("3 verdicts would differ done another way")
     [item] = section.items
-    assert item.startswith("done otherwise, ") and item.endswith(": level as shown, open this way")
+    assert item.startswith("done otherwise, ") and item.endswith(": “level” becomes “open”")
     assert "over titles" in item
 
 
@@ -57,3 +57,22 @@ def test_proof_of_setups_is_told() -> None:
     every = replace(told, runs=tuple(replace(r, proven=True) for r in told.runs))
     assert "unproven" not in rests_on(every) and "proven" not in rests_on(every)
     assert "proven" in rests_on(none)
+
+
+def test_what_a_cap_levels_is_told_beside_the_level() -> None:
+    told = material()
+    level = [c for c in told.average.comparisons if c.verdict is Verdict.LEVEL and c.against == told.study.baseline]
+    keys = tuple(r.key for r in told.runs if r.key.title == level[0].title)
+    flag = Flag(keys[0], "capped", Weight.NOTE, ("capped",), "Every run is held.", "", Standing.KEPT, covers=keys)
+    held = replace(told, screening=replace(told.screening, flags=(flag,)))
+    [item] = at_titles(held, told.average).items
+    assert item == f"{told.title_label(level[0].title)}: Every run is held; “level” may be the cap's doing"
+    assert not at_titles(replace(told, screening=Screening((), 8)), told.average).items
+
+
+def test_a_note_about_a_scene_names_no_run() -> None:
+    keys = tuple(r.key for r in material().runs if r.key.title == material().runs[0].key.title)
+    flag = Flag(keys[0], "capped", Weight.NOTE, ("capped",), "Every run is held.", "", Standing.KEPT, covers=keys)
+    section = noted(Screening((flag, replace(flag, check="odd-run", covers=())), len(keys)))
+    assert section is not None
+    assert section.items == (f"{keys[0].title}: Every run is held.", f"{keys[0]}: Every run is held.")

@@ -253,9 +253,17 @@ def _caption(study: Study, shown: Sequence[MeasureJudgement], cells: Sequence[Ce
     level = f"{study.confidence * 100:g}{NO_BREAK}%"
     return sentence(
         f"{names}, in {shown[-1].measure.unit}; bars: {level} interval of each setup's own mean over "
-        f"{spread([c.visits for c in cells], 'visit')} and {spread([c.runs for c in cells], 'run')}; "
+        f"{spread([c.visits for c in cells], 'visit')} and {spread(_runs(cells), 'run')}; "
         f"{margins_in_words(list(reversed(shown)))}."
     )
+
+
+def _runs(cells: Sequence[Cell]) -> list[int]:
+    """Runs under each setup. A low of short scenes puts a visit's runs together, so its cells count visits."""
+    most: dict[str, int] = {}
+    for cell in cells:
+        most[cell.setup] = max(most.get(cell.setup, 0), cell.runs)
+    return list(most.values())
 
 
 def spread(counts: Sequence[int], noun: str) -> str:

@@ -145,7 +145,8 @@ def _visits(cell: Cell, judged: MeasureJudgement, unit: str) -> list[Step]:
     ]
     steps.append(Step("cell", f"{kind} of {counted(cell.visits, 'visit mean')}", f"{number(cell.value, 3)} {unit}"))
     around = f"{number(cell.interval_low, 3)} to {number(cell.interval_high, 3)} {unit}"
-    steps.append(Step("its interval", "from the visits, pointwise", around))
+    how = "from the visits, pointwise" + (", rounds taken out" if judged.rounds_used else "")
+    steps.append(Step("its interval", how, around))
     return steps
 
 

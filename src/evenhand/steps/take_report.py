@@ -67,11 +67,17 @@ class TakeReport:
             for added in self.taken
             if added.twins
         ]
-        fixed = [f"stretch of {s.scene} fixed: {s.why}" for s in self.stretches]
+        fixed = [f"stretch of {_scene(s.scene)} fixed: {s.why}" for s in self.stretches]
         said = (self.account,) if self.account else ()
         return Section(
             "taken", "; ".join(heads), paragraphs=said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed)
         )
+
+
+def _scene(name: str) -> str:
+    """`keep` for the only scene of a title, `keep/attic` for one of several."""
+    title, _, scene = name.partition("/")
+    return title if scene == title else name
 
 
 def _refused(refused: tuple[Refusal, ...]) -> Iterator[str]:

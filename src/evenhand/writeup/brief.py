@@ -47,11 +47,20 @@ def noted(screening: Screening) -> Section | None:
     for flag in (f for f in screening.flags if f.weight is Weight.NOTE):
         by_check[flag.check].append(flag)
     for flags in by_check.values():
-        items += [f"{f.run}: {f.sentence}" for f in flags[:MOST_NOTES]]
+        items += [f"{_whom(f)}{f.sentence}" for f in flags[:MOST_NOTES]]
         rest = len(flags) - MOST_NOTES
-        items += [f"and {wording.counted(rest, 'run')} more like that: evenhand screen --json lists them"] if rest > 0 else []
+        items += [f"and {rest} more like that: evenhand screen --json lists them"] if rest > 0 else []
     items += _untold(screening.untold)
     return Section("noted", "What the checks noticed, and what they cannot tell", items=tuple(items)) if items else None
+
+
+def _whom(flag: Flag) -> str:
+    """The run that a note is about, or the scene where it is about several runs of one; nothing where it is about more."""
+    scenes = {(run.title, run.scene) for run in flag.covers}
+    if not scenes:
+        return f"{flag.run}: "
+    title, scene = next(iter(scenes))
+    return "" if len(scenes) > 1 else f"{title}: " if scene == title else f"{title} {scene}: "
 
 
 def _untold(remarks: Sequence[str]) -> list[str]:
@@ -132,7 +141,19 @@ def at_titles(material: Material, judged: MeasureJudgement) -> Section:
     margin = sentences.margin_words(judged.measure, judged.margin)
     caption = f"{head[1]} in {judged.measure.unit}, others against it; beyond = beyond the margin of {margin}"
     table = Table(head, tuple(rows), (False, *(True,) * (len(head) - 1)), caption)
-    return Section(f"titles-{judged.measure.key}", f"{judged.measure.label} at each title", tables=(table,))
+    heading = f"{judged.measure.label} at each title"
+    return Section(f"titles-{judged.measure.key}", heading, tables=(table,), items=_held(material, judged))
+
+
+def _held(material: Material, judged: MeasureJudgement) -> tuple[str, ...]:
+    """A warning at each title that is level somewhere while a cap holds it."""
+    level = {c.title for c in judged.comparisons if c.verdict is Verdict.LEVEL and c.against == material.study.baseline}
+    return tuple(
+        f"{material.title_label(title)}: {said.removesuffix('.')}; “level” may be the cap's doing"
+        for title in material.judgement.titles
+        if title in level
+        for said in material.held(title)
+    )
 
 
 def factor_effects(material: Material) -> Section | None:
@@ -163,8 +184,9 @@ def still_open(material: Material) -> Section | None:
         against = [c for c in judged.comparisons if c.against == material.study.baseline]
         opened = [c for c in against if c.verdict is Verdict.OPEN]
         if opened:
+            are = "is" if len(opened) == 1 else "are"
             items.append(
-                f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons are open; "
+                f"{judged.measure.label}: {len(opened)} of {len(against)} comparisons {are} open; "
                 f"{sentences.settling(opened) or _noisy(judged)}"
             )
         if any(c.verdict is Verdict.UNTOLD for c in against):
@@ -178,9 +200,9 @@ def _noisy(judged: MeasureJudgement) -> str:
     """Why no sensible number of visits would settle anything."""
     shift = judged.noise.shift
     if shift is None or judged.measure.scale is not Scale.LOG:
-        return "more visits alone are not expected to settle them, quieter ones would"
+        return "more visits alone are not expected to settle that, quieter ones would"
     spread = percent(percent_of_log(shift), 0)
-    return f"visits of a setup vary by about {spread}: more of them are not expected to settle it, quieter ones would"
+    return f"visits of a setup vary by about {spread}: more visits alone are not expected to settle that, quieter ones would"
 
 
 def _notes(judgement: Judgement) -> tuple[str, ...]:
@@ -214,6 +236,5 @@ def depends(material: Material) -> Section | None:
     items += _notes(material.judgement)
     if not items:
         return None
-    return Section(
-        "depends", f"What it depends on: {wording.counted(count, 'verdict')} would differ done another way", items=items
-    )
+    how_many = f": {wording.counted(count, 'verdict')} would differ done another way" if count else ""
+    return Section("depends", f"What it depends on{how_many}", items=items)

@@ -113,6 +113,11 @@ class Material:
         """Label of a title, its name where the study does not know it."""
         return next((t.label for t in self.study.titles if t.name == name), name)
 
+    def held(self, title: str) -> tuple[str, ...]:
+        """What the checks say of scenes of a title whose runs a frame cap holds, which can make setups look level."""
+        capped = (f for f in self.screening.flags if f.check == "capped" and f.weight is Weight.NOTE)
+        return tuple(f.sentence for f in capped if any(run.title == title for run in f.covers))
+
     def measure(self, key: str) -> Measure | None:
         """A judged measure."""
         found = self.judgement.measures.get(key)

@@ -229,8 +229,8 @@ def together(main: Sequence[Effect], joint: Effect) -> str:
 
 
 def disagreement(shown: Verdict, other: Verdict) -> str:
-    """Two verdicts of one comparison: `level as shown, open this way`."""
-    return f"{_STEMS[shown]} as shown, {_STEMS[other]} this way"
+    """Two verdicts of one comparison: `“level” becomes “open”`."""
+    return f"“{_STEMS[shown]}” becomes “{_STEMS[other]}”"
 
 
 def margin_words(measure: Measure, margin: float) -> str:

@@ -121,7 +121,7 @@ def _tables(material: Material, found: Iterable[Disagreement]) -> tuple[Table, .
             _measure(material, d.measure),
             sentences.word(d.shown),
             sentences.word(d.other),
-            d.way,
+            f"{d.way[:1].upper()}{d.way[1:]}",
         )
         for d in every[:MOST_ROWS]
     )

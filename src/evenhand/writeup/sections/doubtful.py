@@ -47,10 +47,11 @@ def _heading(material: Material, found: list[RunEntry]) -> str:
 
 
 def _labelled(material: Material, text: str) -> str:
-    """Setups in quotes by their labels; the checks know only names."""
+    """Setups in quotes, and titles at the beginning, by their labels; the checks know only names."""
     for setup in material.study.setups:
         text = text.replace(f"“{setup.name}”", f"“{material.setup_label(setup.name)}”")
-    return text
+    scenes, _, rest = text.partition(": ")
+    return f"{material.title_label(scenes)}: {rest}" if rest else text
 
 
 def _notes_heading(count: int) -> str:

@@ -33,8 +33,8 @@ def noise(material: Material) -> Section | None:
         "decides how narrow an interval can be. More runs in a visit only thin out what differs from run to run."
     )
     text = (
-        f"That is more than {number(WIDE, 0)} times the margin of {margin}: differences that matter would go unseen here, and "
-        "“open” must not be read as “level”."
+        f"That is about {number(reach / average.margin, 0)} times the margin of {margin}: differences that matter would go "
+        "unseen here, and “open” must not be read as “level”."
         if reach > WIDE * average.margin
         else f"The margin is {margin}."
     )

@@ -9,8 +9,9 @@ from evenhand import wording
 from evenhand.charts.effects import factor_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
-from evenhand.judging.model import MeasureJudgement, OverTitles
+from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.model import Scale
+from evenhand.units import percent
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, compared_titles, labels
 from evenhand.writeup.material import Material
@@ -64,9 +65,20 @@ def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
         head=("setup", "measure", "change", "these titles", "titles like these", "verdict, these titles"),
         rows=tuple(rows),
         columns=(Column.NAME, Column.WORDS, Column.FIGURE, Column.FIGURE, Column.FIGURE, Column.VERDICT),
-        caption=f"Against {material.setup_label(base)}; intervals of {material.study.confidence * 100:g} %.",
+        caption=_caption(material, measures),
         looks=tuple(looks),
     )
+
+
+def _caption(material: Material, measures: tuple[MeasureJudgement, ...]) -> str:
+    """Against what, and which intervals stand in which column: what is level rests on another than the rest."""
+    base, confidence = material.study.baseline, percent(100 * material.study.confidence, 0)
+    said = f"Against {material.setup_label(base)}; intervals of {confidence}."
+    level = [o for m in measures for o in m.over if o.against == base and o.verdict is Verdict.LEVEL]
+    if not level:
+        return said
+    inner = percent(100 * level[0].inner.confidence, 0)
+    return f"{said} In brackets after “level” and “less than matters”: the {inner} interval of the pair by itself."
 
 
 def _numbers(o: OverTitles, m: MeasureJudgement) -> tuple[str, str, str]:

@@ -120,8 +120,10 @@ def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
         cards.append(("Why", "\n".join(_why(material, effects))))
     cards.append(("Does it depend on the way it is done?", "\n".join(_depends(material, title))))
     doubts = dict.fromkeys(d for c in at_titles(material, material.average) if c.title == title for d in c.doubts)
-    if doubts:
-        cards.append(("To be taken with care", "\n".join(doubts)))
+    caution = "Setups that reach a cap cannot be told apart: “level” may be the cap's doing."
+    held = [f"{said} {caution}" for said in material.held(title)]
+    if held or doubts:
+        cards.append(("To be taken with care", "\n".join((*held, *doubts))))
     return tuple(cards)
 
 
