@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from evenhand import wording
 from evenhand.charts.forest import in_order
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference
@@ -63,11 +64,10 @@ def effect_name(study: Study, effect: Effect) -> str:
 
 def _caption(study: Study, judged: MeasureJudgement, titles: int) -> str:
     return sentence(
-        f"{spoken(judged.measure)}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor "
-        f"moves to the level named "
-        f"first; open marks: how much that change differs between the levels of the other factor (0 = the factors do "
-        f"not need each "
-        f"other). Bars: {study.confidence * 100:g}{NO_BREAK}% intervals, each on its own. Shaded: {margins_in_words([judged])}."
+        f"{spoken(judged.measure)}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor moves to the "
+        "level named first; open marks: how much that change differs between the levels of the other factor (0 = the factors do "
+        f"not need each other). Bars: {study.confidence * 100:g}{NO_BREAK}% intervals, each on its own. "
+        f"Shaded: {margins_in_words([judged])}.{frames_timed(study)}"
     )
 
 

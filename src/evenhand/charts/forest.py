@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from evenhand import wording
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference, unit_of
@@ -72,7 +73,7 @@ def _caption(study: Study, judged: MeasureJudgement, base: str, titles: int) -> 
         f"setup; bars: "
         f"{study.confidence * 100:g}{NO_BREAK}% intervals, simultaneous over the pairs of a title. "
         f"Shaded: {margins_in_words([judged])}. "
-        f"{'More' if judged.measure.better.value == 'higher' else 'Less'} is better."
+        f"{'More' if judged.measure.better.value == 'higher' else 'Less'} is better.{frames_timed(study)}"
     )
 
 

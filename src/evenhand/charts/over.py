@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from evenhand import wording
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import legible, sentence, spoken
@@ -105,6 +106,7 @@ def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: 
     return sentence(
         f"{names}: geometric mean over {wording.counted(titles, 'title')}, each setup against {base}; {visits} a setup. "
         f"Thin bar: {level} interval for these titles; pale bar: for titles like these. Shaded: {margins_in_words(both)}."
+        f"{frames_timed(study)}"
     )
 
 

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from evenhand import wording
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.lettering import width_of
 from evenhand.charts.model import Chart, Form, SlowCurve, Theme
 from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, log_ticks, margin_of, points, rules, sheet, texts
@@ -153,6 +154,7 @@ def _words(study: Study, title: str, scene: str, own: Sequence[SlowCurve]) -> tu
     count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
     caption = (
         f"The slowest frames: at 1{NO_BREAK}% one frame in a hundred takes at least this long. {count} a setup, put together."
+        f"{frames_timed(study)}"
     )
     told = []
     for c in own:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from evenhand import wording
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, width_of, wrapped
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import (
@@ -254,7 +255,7 @@ def _caption(study: Study, shown: Sequence[MeasureJudgement], cells: Sequence[Ce
     return sentence(
         f"{names}, in {shown[-1].measure.unit}; bars: {level} interval of each setup's own mean over "
         f"{spread([c.visits for c in cells], 'visit')} and {spread(_runs(cells), 'run')}; "
-        f"{margins_in_words(list(reversed(shown)))}."
+        f"{margins_in_words(list(reversed(shown)))}.{frames_timed(study)}"
     )
 
 

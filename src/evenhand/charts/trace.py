@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from evenhand import wording
+from evenhand.charts.interval import frames_timed
 from evenhand.charts.lettering import shortened, width_of
 from evenhand.charts.model import Chart, Floats, Form, PaceTrace, Theme
 from evenhand.charts.sheet import Layer, Panel, Row, heading, legible, lines, margin_of, points, rules, sheet, texts, ticks
@@ -202,7 +203,7 @@ def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tu
     count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
     caption = (
         f"Frames per second over the {own[0].unit} of the scene, {count} a setup lined up. "
-        "Line: all runs together; pale drops: the slowest single frame of any run."
+        f"Line: all runs together; pale drops: the slowest single frame of any run.{frames_timed(study)}"
     )
     told = ". ".join(
         f"{legible(study.setup(t.setup).label)}: {number(float(np.median(t.rate)))} in the middle, slowest frame at "

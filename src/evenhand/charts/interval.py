@@ -1,0 +1,19 @@
+"""What the frames behind a chart are measured between, in words for its caption."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from evenhand.study.model import IntervalMeaning, Study
+
+_WORDS: Final[Mapping[IntervalMeaning, str]] = {
+    IntervalMeaning.PRESENT: " Frames timed from present to present.",
+    IntervalMeaning.SHOWN: " Frames timed from shown to shown.",
+    IntervalMeaning.UNSTATED: "",
+}
+
+
+def frames_timed(study: Study) -> str:
+    """A sentence that begins with a blank; empty where the study does not say."""
+    return _WORDS[study.interval]
