@@ -100,7 +100,7 @@ class _Plan:
         wanted = (1.55 + 1.15 * (rows.lanes - 1)) * t
         if form.height:
             room = (form.height - above - below - self.head_room - 2.5 * t) / count
-            self.step = min(room, 2.6 * t if rows.lanes == 1 else 5.5 * t)
+            self.step = min(room, 4.0 * t if rows.lanes == 1 else 7.0 * t)
         else:
             self.step = wanted
         self.size = min(t, 0.9 * self.step)
