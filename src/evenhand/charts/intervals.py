@@ -227,7 +227,9 @@ class _Plan:
 
     def _lane_names(self, box: Panel, y: float) -> list[Layer]:
         """Which mark is which measure, over the rows."""
-        t, theme, at, layers = self.form.text, self.theme, box.left, []
+        t, theme, layers = self.form.text, self.theme, []
+        wide = sum(width_of(name, t, SERIF_FILE) + 2.6 * t for name in self.rows.lane_names) - 1.4 * t
+        at = max(self.edge, min(box.left, box.right - wide))
         for name, fill in zip(self.rows.lane_names, (theme.ink, theme.paper), strict=False):
             layers += [
                 points(box, [{"px": at + 0.4 * t, "py": y, "shape": "circle", "fill": fill, "c": theme.ink}], 0.62 * t, t / 10),
@@ -255,7 +257,7 @@ class _Plan:
             }
             for i in items
         ]
-        words = [{"t": i.words, "px": box.to_px(_farthest(i, high)) + 0.7 * t, "py": self._y(box, i)} for i in items if i.words]
+        words = [{"t": i.words, "px": self._beside(box, i, 0.9 * t), "py": self._y(box, i)} for i in items if i.words]
         cut = [
             {"px": box.to_px(end), "py": self._y(box, i), "shape": f"triangle-{way}", "fill": i.colour, "c": i.colour}
             for i in items
@@ -269,6 +271,12 @@ class _Plan:
             points(box, dots, 0.72 * self.size, self.size / 8.5),
             texts(box, self.theme, words, 0.9 * t, weight=600),
         ]
+
+    def _beside(self, box: Panel, item: Item, size: float) -> float:
+        """Where the number of an item begins: to the right of everything drawn for it, and clear of the line at zero."""
+        begins, zero = box.to_px(_farthest(item, self.shown[1])) + 0.78 * size, box.to_px(0.0)
+        crossed = begins - 0.3 * size < zero < begins + width_of(item.words, size)
+        return zero + 0.4 * size if crossed else begins
 
 
 def _goes_beyond(item: Item, end: float, right: bool) -> bool:

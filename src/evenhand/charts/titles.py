@@ -35,7 +35,7 @@ from evenhand.judging.model import Cell, MeasureJudgement
 from evenhand.study.model import Study
 from evenhand.units import NO_BREAK, decimals_for, number
 
-_UNSAFE: Final = re.compile(r"[^a-z0-9]+")
+_UNSAFE: Final = re.compile(r"[^a-z0-9_]+")
 
 
 def title_rows(
