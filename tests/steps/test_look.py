@@ -171,11 +171,18 @@ def test_one_setup_is_nothing_to_compare(tmp_path: Path, make_log: Make) -> None
 
 
 def test_a_folder_without_logs(tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
     (tmp_path / "notes.md").write_text("nothing yet", encoding="utf-8")
-    for folder, slug in ((tmp_path, "which-run"), (tmp_path / "nowhere", "no-such-log")):
+    for folder, slug, what in (
+        (tmp_path, "which-run", "frame log by its name"),
+        (tmp_path / "empty", "which-run", "empty"),
+        (tmp_path / "notes.md", "no-such-log", "a file, not a folder"),
+        (tmp_path / "nowhere", "no-such-log", "no such folder"),
+    ):
         with pytest.raises(UsageError) as error:
             look(folder)
         assert [p.slug for p in error.value.problems] == [slug]
+        assert what in str(error.value)
 
 
 def test_more_files_than_a_study_has(tmp_path: Path, make_log: Make, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,9 +18,11 @@ if TYPE_CHECKING:
 
 def agree(guess: Guess) -> bool:
     """Ask the person whether the guess is right; without a terminal nobody can be asked, so no."""
+    if not sys.stdin.isatty():
+        return False
     show.lines(guess.account, f"read as the pattern  {guess.pattern}")
     show.lines(*(f"it could also be  {other}" for other in guess.alternatives))
-    return sys.stdin.isatty() and typer.confirm("Is that right?", default=True)
+    return typer.confirm("Is that right?", default=True)
 
 
 def look(

@@ -50,9 +50,8 @@ class TakeReport:
             heading = f"{counted(len(self.refused), 'log was', 'logs were')} refused; the book has no trace of them"
             made.append(Section("refused", heading, items=tuple(_refused(self.refused))))
         if self.left_out:
-            items = [f"{path}: {why}" for path, why in list(self.left_out.items())[:SHOWN]]
             heading = f"{counted(len(self.left_out), 'file was', 'files were')} left out"
-            made.append(Section("left-out", heading, items=_cut(items, len(self.left_out))))
+            made.append(Section("left-out", heading, items=tuple(_reasons(self.left_out))))
         return tuple(made)
 
     def _in(self) -> Section:
@@ -91,6 +90,16 @@ def _refused(refused: tuple[Refusal, ...]) -> Iterator[str]:
         if others := [refusal.path.name for refusal in same[whole:]]:
             rest = f" and {len(others) - SHOWN} more" if len(others) > SHOWN else ""
             yield f"the same [{slug}] for {', '.join(others[:SHOWN])}{rest}"
+
+
+def _reasons(left_out: Mapping[Path, str]) -> Iterator[str]:
+    """Each reason once, with the first files that it holds for."""
+    reasons: dict[str, list[Path]] = {}
+    for path, why in left_out.items():
+        reasons.setdefault(why, []).append(path)
+    for why, paths in reasons.items():
+        rest = f" and {len(paths) - WHOLE} more" if len(paths) > WHOLE else ""
+        yield f"{', '.join(map(str, paths[:WHOLE]))}{rest}: {why}"
 
 
 def _cut(items: list[str], of: int) -> tuple[str, ...]:
