@@ -63,6 +63,6 @@ def test_the_share_covers_the_truth():
         means[:, 1] += effect[:, None]
         titles = tuple(f"title {t}" for t in range(12))
         analysis = analyse(Visits(RATE, titles, means, np.ones(means.shape, dtype=np.intp), None, 0.0, ()), plan, False)
-        (counts,) = title_counts(analysis, comparisons(analysis))
+        (counts,) = title_counts(comparisons(analysis), RATE, plan)
         hits += counts.behind_share.low <= 0.3 <= counts.behind_share.high
     assert hits >= 190, hits

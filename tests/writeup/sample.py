@@ -10,7 +10,11 @@ import numpy as np
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
+from evenhand.judging.best import constrained
+from evenhand.judging.counts import title_counts
+from evenhand.judging.groups import response_groups
 from evenhand.judging.model import (
+    AgainstBest,
     Cell,
     Comparison,
     Design,
@@ -157,7 +161,25 @@ def _measure(of: Study, part: Part, rng: np.random.Generator, visits: int, one_v
     names = {t.name: part.noise for t in of.titles}
     noise = Noise(part.measure.key, part.noise / 2, 9.0, names, dict.fromkeys(names, 9.0), names, 20.0, part.noise, 90.0)
     effects += _effects(part, None, gains.mean(axis=0), se / math.sqrt(len(of.titles)), margin)
-    return MeasureJudgement(part.measure, margin, tuple(cells), tuple(comparisons), over, tuple(effects), noise, True)
+    counts = title_counts(comparisons, part.measure, Design(tuple(s.name for s in of.setups), of.baseline, (part.measure,)))
+    places = [*((t.name, g) for t, g in zip(of.titles, gains, strict=True)), (None, gains.mean(axis=0))]
+    best = (
+        [b for name, gain in places for b in _best(of, part, name, gain, se)]
+        if not one_visit and part.measure.better is Better.HIGHER
+        else []
+    )
+    return MeasureJudgement(
+        part.measure, margin, tuple(cells), tuple(comparisons), over, tuple(effects), noise, True, tuple(best), counts
+    )
+
+
+def _best(of: Study, part: Part, title: str | None, gain: np.ndarray, se: float) -> list[AgainstBest]:
+    low, high, may = constrained(gain[:, None] - gain[None, :], np.full((4, 4), 2.2 * se))
+    names = [s.name for s in of.setups]
+    return [
+        AgainstBest(part.measure.key, title, n, 0.0, Interval(float(a), float(b), 0.95), bool(m))
+        for n, a, b, m in zip(names, low, high, may, strict=True)
+    ]
 
 
 def _around(middle: float, half: float, confidence: float) -> Interval:
@@ -305,6 +327,7 @@ def material(of: Study | None = None, one_visit: bool = False, pictures: bool = 
         ),
         events=(("2026-01-04 10:00", "96 runs taken in"), ("2026-01-04 11:00", "run set aside: the cap was on")),
         bench={"processor": "8 cores, 16 threads", "memory": "2 × 16 GB", "system": "as installed in December"},
+        groups=response_groups(shown, AVERAGE.key, LOW.key),
     )
 
 

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from evenhand.judging.analysis import Analysis
-from evenhand.judging.model import Comparison, Interval, TitleCounts, Verdict
-from evenhand.measures.model import Better
+from evenhand.judging.model import Comparison, Design, Interval, TitleCounts, Verdict
+from evenhand.measures.model import Better, Measure
 from evenhand.stats.binomial import clopper_pearson
 from evenhand.stats.quantiles import quantile
 
 QUANTILES = (0.0, 0.25, 0.5, 0.75, 1.0)
 
 
-def title_counts(analysis: Analysis, compared: Sequence[Comparison]) -> tuple[TitleCounts, ...]:
-    """Each setup against the baseline, in the design's order, where at least two titles have both. Weights are no part of it: a
-    title is one count.
+def title_counts(compared: Sequence[Comparison], measure: Measure, design: Design) -> tuple[TitleCounts, ...]:
+    """Each setup against the baseline, in the design's order, where at least two titles bear a verdict. Weights are no part of
+    it: a title is one count.
     """
-    design = analysis.design
     found = []
     for setup in design.setups:
-        own = [c for c in compared if (c.setup, c.against) == (setup, design.baseline)]
-        if len(own) > 1 and analysis.told:
-            found.append(_counts(own, analysis.measure.better, design.confidence))
+        own = [c for c in compared if (c.setup, c.against) == (setup, design.baseline) and c.verdict is not Verdict.UNTOLD]
+        if len(own) > 1:
+            found.append(_counts(own, measure.better, design.confidence))
     return tuple(found)
 
 

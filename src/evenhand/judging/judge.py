@@ -125,7 +125,7 @@ def _judge(visits: Visits, design: Design, contrasts: Sequence[FactorContrast], 
         noise=noise_of(analysis),
         rounds_used=rounds,
         best=against_best(analysis),
-        counts=title_counts(analysis, compared),
+        counts=title_counts(compared, visits.measure, design),
     )
 
 

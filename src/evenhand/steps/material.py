@@ -11,6 +11,7 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
 from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
+from evenhand.judging.groups import response_groups
 from evenhand.steps.runs import StudyRun
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.verdicts import Outcome, own_low
@@ -42,6 +43,7 @@ def material(
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
+        groups=response_groups(outcome.shown, "average", own_low(study)),
     )
 
 

@@ -48,6 +48,12 @@ def at_titles(material: Material, judged: MeasureJudgement, setup: str | None = 
     return [c for c in judged.comparisons if c.against == base and setup in (None, c.setup)]
 
 
+def best_lines(material: Material, title: str | None) -> list[str]:
+    """Which setups may be the best at a title, or over titles (None), a line for each leading measure."""
+    found = {_name(m): [b for b in m.best if b.title == title] for m in material.leading}
+    return [f"{name}: {sentences.best(own, labels(material))}" for name, own in found.items() if own]
+
+
 def _over(material: Material) -> str:
     """The average of every setup; of the low only what differs from it."""
     base, names, where = material.setup_label(material.study.baseline), labels(material), _where(material)

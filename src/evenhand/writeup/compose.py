@@ -11,6 +11,7 @@ from evenhand.writeup.model import Report, Section
 from evenhand.writeup.sections.bench import bench, protocol
 from evenhand.writeup.sections.disagree import disagree
 from evenhand.writeup.sections.doubtful import doubtful
+from evenhand.writeup.sections.groups import groups
 from evenhand.writeup.sections.methods import methods
 from evenhand.writeup.sections.noise import noise
 from evenhand.writeup.sections.over import over
@@ -38,6 +39,7 @@ def compose(material: Material) -> Report:
     sections: list[Section | None] = [
         over(material),
         noise(material),
+        groups(material),
         *titles(material),
         disagree(material),
         doubtful(material),

@@ -8,7 +8,7 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
-from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement
+from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement, ResponseGroup
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Study
@@ -60,7 +60,8 @@ class Material:
     disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
     traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
-    marks : what must be seen everywhere beside "setups unproven", for instance "exploratory".
+    marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
+    in the average and the study's low.
     """
 
     study: Study
@@ -78,6 +79,7 @@ class Material:
     events: tuple[tuple[str, str], ...] = ()
     bench: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[str, ...] = ()
+    groups: tuple[ResponseGroup, ...] = ()
 
     @property
     def average(self) -> MeasureJudgement:

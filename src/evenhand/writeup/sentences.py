@@ -12,9 +12,9 @@ from collections.abc import Mapping, Sequence
 from typing import Final, TypeAlias
 
 from evenhand import wording
-from evenhand.judging.model import Comparison, Effect, Interval, OverTitles, Verdict
+from evenhand.judging.model import AgainstBest, Comparison, Effect, Interval, OverTitles, TitleCounts, Verdict
 from evenhand.measures.model import Better, Measure, Scale
-from evenhand.units import NO_BREAK, decimals_for, number, percent_of_log, rounded
+from evenhand.units import NO_BREAK, decimals_for, number, percent, percent_of_log, rounded
 
 Found: TypeAlias = Comparison | OverTitles
 
@@ -206,6 +206,31 @@ def counts(
     where = f"{titles[farthest.title]} under {setups[farthest.setup]}" if len(numbers) > 1 else titles[farthest.title]
     far = f"farthest: {where}" if len(own) > 1 else where
     return f"{wording.listed([first, *parts[1:]])} ({far}, {reach(farthest, measure)})"
+
+
+def beyond(found: TitleCounts, ahead: bool) -> str:
+    """Titles beyond the margin, and in brackets the share among titles like these: `3 of 12, perhaps 1 more (5 to 65 %)`."""
+    sure, maybe, share = (
+        (found.ahead, found.may_be_ahead, found.ahead_share) if ahead else (found.behind, found.may_be_behind, found.behind_share)
+    )
+    more = f", perhaps {maybe} more" if maybe else ""
+    return f"{sure} of {found.titles}{more} ({number(100 * share.low)} to {percent(100 * share.high, 0)})"
+
+
+def middle(found: TitleCounts, measure: Measure) -> str:
+    """Where the titles lie: `−1.1 %; half of them −2.3 to −0.2 %`."""
+    _, low, median, high, _ = found.quantiles
+    printer = _Printer(measure, (high - low) / 10, 0.0)
+    low, median, high = (printer.shown(v) for v in (low, median, high))
+    return f"{printer.signed(median)}; half of them {printer.bare(low)} to {printer.signed(high)}"
+
+
+def best(found: Sequence[AgainstBest], names: Mapping[str, str]) -> str:
+    """Which setups may be the best: `A`, `A or B`, `any of the 4 setups`; empty where nothing can be told."""
+    may = [names[b.setup] for b in found if b.may_be_best]
+    if len(may) == len(found) and len(may) > 2:
+        return f"any of the {len(may)} setups"
+    return " or ".join(may) if any("," in name for name in may) else wording.listed(may, "or")
 
 
 def effect(found: Effect, name: str, measure: Measure) -> str:

@@ -7,6 +7,7 @@ from typing import Final
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.over import FEWEST_COUNTED
 
 STATEMENTS: Final = (
     "Rates and lows are compared as ratios (on logarithms), counts that can be nought as differences.",
@@ -32,6 +33,16 @@ def methods(material: Material) -> Section:
         f"{rounds}.",
         *STATEMENTS,
     ]
+    if material.average.best:
+        items.append(
+            "May be the best: setups that cannot be told from the best by multiple comparison with the best (Hsu 1981); the true "
+            "best is among them with 95 %."
+        )
+    if any(c.titles >= FEWEST_COUNTED for c in material.average.counts):
+        items.append(
+            "Shares of titles: exact binomial (Clopper & Pearson 1934); titles in doubt are left out at the low end and counted "
+            "at the high end."
+        )
     if material.judgement.one_visit:
         items.append(
             "One visit a setup: visit and setup cannot be told apart, so no verdict is given; the tipping point says how much "

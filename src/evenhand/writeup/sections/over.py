@@ -13,7 +13,7 @@ from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.model import Scale
 from evenhand.units import percent
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles, compared_titles, labels
+from evenhand.writeup.answer import at_titles, best_lines, compared_titles, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
@@ -21,6 +21,8 @@ from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 #: A prediction that spans more than this factor, from one end to the other, tells nothing.
 TOO_WIDE: Final = math.log(4.0)
+#: Titles from which on the share among titles like these is worth a table.
+FEWEST_COUNTED: Final = 5
 
 
 def over(material: Material) -> Section | None:
@@ -38,7 +40,7 @@ def over(material: Material) -> Section | None:
         f"a change against {base}.",
         figures=tuple(charts),
         tables=(_table(material, leading),),
-        parts=(_glance(material), *_effects(material), *_others(material)),
+        parts=(*_counts(material), _glance(material), *_effects(material), *_others(material)),
         aside=_cards(material),
     )
 
@@ -88,6 +90,47 @@ def _numbers(o: OverTitles, m: MeasureJudgement) -> tuple[str, str, str]:
         sentences.signed_interval(o.these, o.se_these, m.measure, o.margin),
         like,
     )
+
+
+def _counts(material: Material) -> tuple[Section, ...]:
+    """How many titles lie beyond the margin, and what that says of titles like these; of fewer than five it says nothing."""
+    order = [s.name for s in material.study.setups]
+    found = [
+        (m, c)
+        for setup in material.compared
+        for m in material.leading
+        for c in m.counts
+        if c.setup == setup and c.titles >= FEWEST_COUNTED
+    ]
+    if not found:
+        return ()
+    table = Table(
+        head=("setup", "measure", "behind beyond the margin", "ahead beyond the margin", "median title"),
+        rows=tuple(
+            (
+                material.setup_label(c.setup),
+                measure_name(m.measure),
+                sentences.beyond(c, ahead=False),
+                sentences.beyond(c, ahead=True),
+                sentences.middle(c, m.measure),
+            )
+            for m, c in found
+        ),
+        columns=(Column.NAME, Column.WORDS, Column.WORDS, Column.WORDS, Column.FIGURE),
+        caption=f"Titles against {material.setup_label(material.study.baseline)}. Perhaps more: titles whose interval does not "
+        f"exclude it. In brackets: of titles like these, {percent(100 * material.study.confidence, 0)} interval.",
+        looks=tuple(order.index(c.setup) for _, c in found),
+    )
+    return (Section("counts", _counts_heading(material), label="how many titles", tables=(table,)),)
+
+
+def _counts_heading(material: Material) -> str:
+    """The setup with most titles beyond the margin in the average."""
+    most = max(material.average.counts, key=lambda c: c.behind + c.ahead, default=None)
+    if most is None or most.behind + most.ahead == 0:
+        return "No title is beyond the margin in the average"
+    where = [f"{n} {'is' if n == 1 else 'are'} {way}" for n, way in ((most.behind, "behind"), (most.ahead, "ahead")) if n]
+    return f"Of {most.titles} titles, {wording.listed(where)} beyond the margin under {material.setup_label(most.setup)}"
 
 
 def _glance(material: Material) -> Section:
@@ -149,8 +192,15 @@ def _cards(material: Material) -> tuple[tuple[str, str], ...]:
             wide = material.average.measure.scale is Scale.LOG and o.prediction.high - o.prediction.low > TOO_WIDE
             lines.append(f"{material.setup_label(o.setup)}: {'cannot be told, these titles differ too much' if wide else span}")
     if not lines:
-        return ()
+        return _best(material)
     return (
+        *_best(material),
         ("A title not tested", "\n".join(("would lie, in the average, with 95 % within", *lines))),
         ("Titles are not a random sample", "“Titles like these” holds as far as these titles stand for those you play."),
     )
+
+
+def _best(material: Material) -> tuple[tuple[str, str], ...]:
+    """Which setups may be the best over titles."""
+    told = best_lines(material, None)
+    return (("Which may be the best", "\n".join(told)),) if told else ()

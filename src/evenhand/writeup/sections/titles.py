@@ -10,7 +10,7 @@ from evenhand.charts.trace import pace_traces
 from evenhand.judging.model import Comparison, Effect, MeasureJudgement, Verdict
 from evenhand.study.model import Scene, Title
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles, labels
+from evenhand.writeup.answer import at_titles, best_lines, labels
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.disagree import other_ways
@@ -114,7 +114,8 @@ def _basis(judged: MeasureJudgement, title: str, setup: str) -> str:
 
 
 def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
-    cards = []
+    best = best_lines(material, title)
+    cards = [("Which may be the best", "\n".join(best))] if best else []
     effects = [e for e in material.average.effects if e.title == title]
     if effects:
         cards.append(("Why", "\n".join(_why(material, effects))))
