@@ -208,3 +208,11 @@ def test_forty_titles_stay_small() -> None:
 def forty() -> Study:
     first = ("Harbour", "Iron", "Moss", "Night", "Paper", "Quiet", "Salt", "Tin")
     return sample.study([f"{a} {b}" for a in first for b in ("Lights", "Vale", "Ember", "Ferry", "Armada")])
+
+
+def test_a_number_is_never_parted_from_its_per_cent() -> None:
+    told = sample.material()
+    made = replace(told, study=replace(told.study, question="Is 3 % enough, or 12 %?"))
+    page = render(compose(made))
+    assert "Is 3\u00a0% enough, or 12\u00a0%?" in page
+    assert not re.search(r"\d %", page)

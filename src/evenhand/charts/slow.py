@@ -49,7 +49,7 @@ def slow_frame_curve(
     if not own:
         raise ValueError("no curve to draw")
     name, caption, alt = _words(study, title, scene, own)
-    head, above, below = heading(form, theme, name, study.question, caption)
+    head, above, below = heading(form, theme, f"{name}: how slow the slowest frames are", study.question, caption)
     t, edge = form.text, margin_of(form)
     side = 0.0 if form.stacked else max(width_of(legible(study.setup(c.setup).label), t) for c in own) + 2.6 * t
     side = min(side, 0.3 * form.width)

@@ -83,7 +83,7 @@ def pace_traces(
     if not own:
         raise ValueError("no trace to draw")
     words = _words(study, title, scene, own)
-    head, above, below = heading(form, theme, words[0], study.question, words[1])
+    head, above, below = heading(form, theme, f"{words[0]}: the pace over the scene", study.question, words[1])
     plan = _Plan(study, own, form, above, below)
     layers = [*head, *plan.ground(theme), *(layer for i in range(len(own)) for layer in plan.lines(i, theme)), *plan.heads(theme)]
     height = form.height or math.ceil(plan.height)

@@ -7,6 +7,7 @@ The template has no logic beyond loops; everything it prints is escaped, except 
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -17,7 +18,10 @@ from markupsafe import Markup
 
 from evenhand.charts.model import Theme
 from evenhand.charts.theme import BENCH_BOOK, BENCH_NIGHT, FONT_FOLDER, MARKS
+from evenhand.units import NO_BREAK
 from evenhand.writeup.model import Column, Report, Section, Table
+
+_PER_CENT: Final = re.compile(r"(?<=\d) %")
 
 TEMPLATES: Final = Path(__file__).parent / "templates"
 
@@ -58,7 +62,8 @@ def render(report: Report, theme: Theme = BENCH_BOOK) -> str:
         return Markup(section_template.render(section=section, markup=Markup, kind=_kind, looks=len(MARKS)))
 
     page = environment.get_template("page.html.j2")
-    return page.render(report=report, draw_section=draw_section, style=Markup(style()), marks=Markup(_marks(theme)))
+    text = page.render(report=report, draw_section=draw_section, style=Markup(style()), marks=Markup(_marks(theme)))
+    return _PER_CENT.sub(f"{NO_BREAK}%", text)  # also in what people wrote into their studies
 
 
 @cache

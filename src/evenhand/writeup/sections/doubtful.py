@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from evenhand import wording
 from evenhand.charts.runs import MarkedRun, mark_of, run_marks
 from evenhand.screening.model import Standing, Weight
@@ -50,8 +52,13 @@ def _labelled(material: Material, text: str) -> str:
     """Setups in quotes, and titles at the beginning, by their labels; the checks know only names."""
     for setup in material.study.setups:
         text = text.replace(f"“{setup.name}”", f"“{material.setup_label(setup.name)}”")
-    scenes, _, rest = text.partition(": ")
-    return f"{material.title_label(scenes)}: {rest}" if rest else text
+    scene, told, rest = text.partition(": ")
+    if told and scene != material.title_label(scene):
+        return f"{material.title_label(scene)}: {rest}"
+    scenes, told, rest = text.partition(" frames of one run ")
+    for title in material.study.titles if told else ():
+        scenes = re.sub(rf"(?<![\w/]){re.escape(title.name)}(?![\w/])", title.label.replace("\\", r"\\"), scenes)
+    return f"{scenes}{told}{rest}"
 
 
 def _notes_heading(count: int) -> str:
