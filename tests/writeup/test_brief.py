@@ -76,3 +76,13 @@ def test_a_note_about_a_scene_names_no_run() -> None:
     section = noted(Screening((flag, replace(flag, check="odd-run", covers=())), len(keys)))
     assert section is not None
     assert section.items == (f"{keys[0].title}: Every run is held.", f"{keys[0]}: Every run is held.")
+
+
+def test_doubtful_runs_that_were_dropped_are_only_counted() -> None:
+    one, two = (r.key for r in material().runs[:2])
+    flags = tuple(Flag(key, "capped", Weight.DOUBTFUL, ("capped",), "Held.", "", Standing.SET_ASIDE) for key in (one, two))
+    some, every = doubtful(Screening(flags, 8), {one}), doubtful(Screening(flags, 8), {one, two})
+    assert some.heading == "2 runs of 8 are doubtful; 1 of them does not count (evenhand screen lists them)"
+    assert [row[0] for row in some.tables[0].rows] == [str(two)]
+    assert every.heading == "2 runs of 8 are doubtful; they do not count (evenhand screen lists them)"
+    assert not every.tables

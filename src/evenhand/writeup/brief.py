@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from evenhand import wording
 from evenhand.judging.model import Judgement, MeasureJudgement, Verdict
 from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
+from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
@@ -25,16 +26,25 @@ def account(material: Material) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
     titles = [at_titles(material, judged) for judged in material.leading]
     last = [factor_effects(material), still_open(material), depends(material), noted(material.screening)]
-    return (doubtful(material.screening), over_titles(material), *titles, *(section for section in last if section is not None))
+    dropped = {r.key for r in material.runs if not r.counts}
+    return (
+        doubtful(material.screening, dropped),
+        over_titles(material),
+        *titles,
+        *(section for section in last if section is not None),
+    )
 
 
-def doubtful(screening: Screening) -> Section:
-    """Runs with doubtful flags, with the reason and what to do."""
-    strong = [f for f in screening.flags if f.weight is Weight.DOUBTFUL]
+def doubtful(screening: Screening, dropped: Collection[RunKey] = ()) -> Section:
+    """Runs with doubtful flags, with the reason and what to do; those that were dropped are only counted."""
+    strong = [f for f in screening.flags if f.weight is Weight.DOUBTFUL and f.run not in dropped]
     runs = screening.doubtful()
     if runs:
         verb = "is" if len(runs) == 1 else "are"
         heading = f"{wording.counted(len(runs), 'run')} of {screening.runs} {verb} doubtful"
+        if out := sum(run in dropped for run in runs):
+            whose = f"{out} of them " if out < len(runs) else "it " if out == 1 else "they "
+            heading += f"; {whose}{'does' if out == 1 else 'do'} not count (evenhand screen lists them)"
     else:
         heading = f"None of the {screening.runs} runs is doubtful" if screening.runs > 1 else "No run is doubtful"
     return Section("doubtful", heading, tables=(flag_table(strong),) if strong else ())
