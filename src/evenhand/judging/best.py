@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import permutations
+from itertools import combinations, permutations
 
 import numpy as np
 import numpy.typing as npt
@@ -32,8 +32,15 @@ class _Place:
 
     @property
     def pairs(self) -> list[tuple[int, int]]:
-        """Ordered pairs of setups, those of the first setup first."""
-        return list(permutations(self.setups, 2))
+        """Each pair of setups once."""
+        return list(combinations(self.setups, 2))
+
+    @property
+    def turned(self) -> tuple[list[int], list[float]]:
+        """(place in `pairs`, 1 or −1 where turned round) of each ordered pair, those of the first setup first."""
+        at = {pair: i for i, pair in enumerate(self.pairs)}
+        ordered = list(permutations(self.setups, 2))
+        return [at[min(p), max(p)] for p in ordered], [1.0 if p[0] < p[1] else -1.0 for p in ordered]
 
 
 def against_best(analysis: Analysis) -> tuple[AgainstBest, ...]:
@@ -90,30 +97,23 @@ def _leads(analysis: Analysis, places: Sequence[_Place], better: float) -> list[
     pairs = [pair for place in places for pair in place.pairs]
     rows = better * analysis.rows(votes, pair_weights(pairs, len(analysis.design.setups)))
     found = analysis.contrasts(rows)
-    halves = half_width(found.se[0], _critical(analysis, places, rows, found.df[0]))
-    ends = np.cumsum(sizes)[:-1]
-    return [
-        (_off_diagonal(lead, len(place.setups)), _off_diagonal(half, len(place.setups)))
-        for place, lead, half in zip(places, np.split(found.estimate[0], ends), np.split(halves, ends), strict=True)
-    ]
+    leads = []
+    for start, place in zip(np.cumsum([0, *sizes[:-1]]), places, strict=True):
+        which, sign = np.array(place.turned[0]) + start, np.array(place.turned[1])
+        critical = _critical(analysis, place, rows[which] * sign[:, None], found.df[0, which])
+        half = half_width(found.se[0, which], critical)
+        size = len(place.setups)
+        leads.append((_off_diagonal(sign * found.estimate[0, which], size), _off_diagonal(half, size)))
+    return leads
 
 
-def _critical(analysis: Analysis, places: Sequence[_Place], rows: Floats, df: Floats) -> Floats:
-    """(K,): one-sided critical value of each ordered pair over all pairs of the same place and first setup."""
-    confidence = analysis.design.confidence
-    others = np.repeat([len(p.setups) - 1 for p in places], [len(p.pairs) for p in places])
-    alike = np.repeat([p.alike for p in places], [len(p.pairs) for p in places])
-    critical = np.empty_like(df)
-    for count in np.unique(others[alike]):
-        mine = alike & (others == count)
-        critical[mine] = maxt.others_quantile(int(count), df[mine], confidence)
-    start = 0
-    while start < df.size:
-        family = slice(start, start + int(others[start]))
-        if not alike[start]:
-            critical[family] = others_quantiles(analysis.layout, analysis.noise, rows[family], df[family], confidence)
-        start = family.stop
-    return critical
+def _critical(analysis: Analysis, place: _Place, rows: Floats, df: Floats) -> Floats:
+    """(K,): one-sided critical value of each ordered pair over all pairs with the same first setup."""
+    others, confidence = len(place.setups) - 1, analysis.design.confidence
+    if place.alike:
+        return maxt.others_quantile(others, df, confidence)
+    families = [slice(i * others, (i + 1) * others) for i in range(len(place.setups))]
+    return np.concatenate([others_quantiles(analysis.layout, analysis.noise, rows[f], df[f], confidence) for f in families])
 
 
 def _off_diagonal(values: Floats, size: int) -> Floats:
