@@ -175,7 +175,7 @@ def test_json_is_nothing_but_json(study: Path) -> None:
 def test_blind_screening_and_a_decision(study: Path) -> None:
     text = out(call("screen", study, "--blind"))
     assert "lean" not in text and "plain" not in text
-    result = call("standing", study, "ironvale/hidden 1/v2/r1", "set-aside", "--by", "Ada")
+    result = call("standing", study, "ironvale/hidden 1/v2/r1", "set-aside", "--by", "Ada", "--why", "piles up")
     assert result.returncode == 0
     assert "ironvale hidden 1 v2 r1 is now set aside" in out(result)
     assert "lean" not in out(result) and "plain" not in out(result)

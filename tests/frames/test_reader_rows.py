@@ -38,7 +38,7 @@ BAD = {
     "text": (changed(300, row(300, lasted="abc")), "line 302, column 3: not a number: 'abc'"),
     "no number": (changed(300, row(300, lasted="NaN")), "line 302, column 3: no number: 'nan'"),
     "negative": (changed(300, row(300, lasted="-3.2")), "line 302, column 3: no time at all, or negative: '-3.2'"),
-    "nought": (changed(300, row(300, lasted="0.0000")), "line 302, column 3: no time at all, or negative: '0.0'"),
+    "zero": (changed(300, row(300, lasted="0.0000")), "line 302, column 3: no time at all, or negative: '0.0'"),
     "rows missing": (
         log([*GOOD[:300], *GOOD[303:]]),
         f"line 302, column 3: rows are missing above it: '{NS[303] / 1e6:.4f}'".replace("0'", "'"),
@@ -71,7 +71,7 @@ def test_a_bad_row_refuses_the_log_with_its_place(kind: str) -> None:
     assert str(caught.value) == f"quay.csv, {told}  [log-bad-row]{WAY_OUT}"
 
 
-@pytest.mark.parametrize("kind", ["text", "no number", "negative", "nought"])
+@pytest.mark.parametrize("kind", ["text", "no number", "negative", "zero"])
 def test_a_bad_row_left_out_leaves_the_others_as_they_are(kind: str) -> None:
     reading = read(BAD[kind][0], skip=True)
     assert np.array_equal(reading.frames.ns, np.delete(NS, 300))
@@ -89,7 +89,7 @@ def test_stamps_beside_a_bad_one_make_no_frame_of_two(cell: str) -> None:
 @pytest.mark.parametrize("first", ["0.0000", "NA", ""])
 @pytest.mark.parametrize("counted", [True, False])
 def test_the_first_present_ends_no_frame(first: str, counted: bool) -> None:
-    """Some recorders give the first present a row of its own, with nought or nothing for its duration."""
+    """Some recorders give the first present a row of its own, with zero or nothing for its duration."""
     at = [f"{s / 1e9:.7f}" for s in STAMPS]
     lasted = [first, *(f"{v / 1e6:.4f}" for v in NS)]
     rows = [f"{i},{lasted[i]}" if counted else f"{at[i]},{lasted[i]}" for i in range(COUNT + 1)]

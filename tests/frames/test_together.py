@@ -55,6 +55,12 @@ def test_clear_logs_tell_how_unclear_ones_of_their_layout_are_read() -> None:
     np.testing.assert_array_equal(read_log(RUNS[3], name="log", recipe=recipe).frames.ns, clear(RUNS[3], Role.DURATION).frames.ns)
 
 
+def test_many_clear_logs_that_agree_settle_any_number() -> None:
+    readings = [clear(RUNS[0], Role.DURATION)] * 8
+    assert len(agreed(readings, [unclear(RUNS[3])] * 20)) == 1
+    assert agreed(readings[:7], [unclear(RUNS[3])] * 20) == {}
+
+
 def test_clear_logs_that_differ_or_are_few_tell_nothing() -> None:
     assert agreed([clear(RUNS[0], Role.DURATION), clear(RUNS[1], Role.RATE)]) == {}
     assert agreed([clear(RUNS[0], Role.DURATION)], [unclear(run) for run in RUNS[1:]]) == {}

@@ -284,7 +284,7 @@ def test_a_log_cut_off_anywhere_keeps_its_whole_rows(data: st.DataObject) -> Non
 
 
 def packed_zeros(packing: str) -> bytes:
-    """A gigabyte of noughts, packed."""
+    """A gigabyte of zeros, packed."""
     block = bytes(2**22)
     if packing == "gz":
         member = gzip.compress(block, 1)

@@ -34,7 +34,7 @@ def test_decide_and_take_back(full: Path) -> None:
     assert said[0] == "ironvale/mine lean v1 r2 is now set aside, decided by Ada: update in the background."
     assert said[1] == f"To take this back: evenhand standing {full} {RUN} undo"
     assert standing(full) is Standing.SET_ASIDE
-    decide(full, RUN, "to-redo", by="Ada")
+    decide(full, RUN, "to-redo", "play it again", by="Ada")
     decide(full, RUN, "undo", by="Ada")
     assert standing(full) is Standing.SET_ASIDE
     with Book.open(full) as book:
@@ -78,3 +78,14 @@ def test_names_of_runs(full: Path) -> None:
         key = RunKey("ironvale", "mine", "lean", 1, 2)
         assert name_of(key) == RUN
         assert {find_run(book, name).key for name in (RUN, "ironvale/lean/v1/r2", str(key), f" {RUN} ")} == {key}
+
+
+def test_a_run_is_left_out_for_a_reason(full: Path) -> None:
+    for decision in ("set-aside", "to-redo"):
+        with pytest.raises(UsageError) as error:
+            decide(full, RUN, decision)
+        assert str(error.value) == (
+            "--why: a run is left out for a reason, and none was given  [option-unclear]\n"
+            '  -> say it, for instance --why "update running in the background"'
+        )
+    assert "is now kept" in decide(full, RUN, "kept")[0]

@@ -161,7 +161,7 @@ def decided(low: float, high: float, margin: float) -> Verdict:
 
 @given(st.floats(1e-6, 0.3), st.floats(0.0001, 0.3))
 def test_decimals_follow_the_standard_error(value: float, se: float) -> None:
-    """At most two significant digits of the error (JCGM 100:2008, 7.2.6), more only to keep off nought."""
+    """At most two significant digits of the error (JCGM 100:2008, 7.2.6), more only to keep off zero."""
     printed = sentences.change(value, se, AVERAGE).replace("\u00a0%", "")
     decimals = len(printed.partition(".")[2])
     first = math.floor(math.log10(100 * se))

@@ -1,4 +1,4 @@
-"""The form shared by every chart of differences: rows of intervals around nought, side by side or below each other, each on its
+"""The form shared by every chart of differences: rows of intervals around zero, side by side or below each other, each on its
 margin band.
 """
 
@@ -155,11 +155,11 @@ class _Plan:
         ]
         start = self.edge if k == 0 or self.form.stacked else box.left
         at = [box.top + self.step * r for r in range(len(self.rows.labels) + 1)]
-        nought = box.to_px(0.0)
+        zero = box.to_px(0.0)
         return [
             bands(box, shade, theme.band),
             rules(box, [{"px": start, "px2": box.right, "py": y, "py2": y} for y in at], theme.rule, t / 18),
-            rules(box, [{"px": nought, "px2": nought, "py": box.top, "py2": box.bottom}], theme.soft, t / 16),
+            rules(box, [{"px": zero, "px2": zero, "py": box.top, "py2": box.bottom}], theme.soft, t / 16),
         ]
 
     def _axis(self, box: Panel, k: int) -> list[Layer]:

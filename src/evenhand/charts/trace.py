@@ -177,7 +177,7 @@ def _length(trace: PaceTrace) -> tuple[float, float]:
 
 
 def _span(traces: Sequence[PaceTrace]) -> tuple[float, float]:
-    """From nought to a little above the fastest bin that is not a lone peak; the same for all panels."""
+    """From zero to a little above the fastest bin that is not a lone peak; the same for all panels."""
     top = max(float(np.quantile(t.rate, 0.995)) for t in traces)
     return 0.0, top * 1.1
 

@@ -20,7 +20,7 @@ class Kind(StrEnum):
     EMPTY = "e"  # nothing, or a word for "no number"
 
 
-# A whole number with noughts before it is none: "12,045" split at the comma must not look like 12 and 45.
+# A whole number with zeros before it is none: "12,045" split at the comma must not look like 12 and 45.
 _NUMBERS: Final = {
     ".": re.compile(r"[+-]?(?:(?!0\d+$)\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"),
     ",": re.compile(r"[+-]?(?:(?!0\d+$)\d+,?\d*|,\d+)(?:[eE][+-]?\d{1,3})?"),

@@ -73,13 +73,13 @@ def _unbroken(columns: Columns) -> NDArray[np.bool_]:
 
 
 def _without_first(made: Durations, own: Nanoseconds, columns: Columns) -> Durations:
-    """A first row with nought or nothing for its duration is the first present, which ends no frame: it is not bad."""
+    """A first row with zero or nothing for its duration is the first present, which ends no frame: it is not bad."""
     first = made.bad[0] if made.bad else None
     if first is None or not made.ns.size:
         return made
     nothing = first.why == NO_NUMBER and first.line < columns.line(0)
-    nought = first.line == columns.line(0) and own[0] in (0, _NO_NUMBER) and columns.rows > 1
-    return Durations(made.ns, made.bad[1:]) if nothing or nought else made
+    zero = first.line == columns.line(0) and own[0] in (0, _NO_NUMBER) and columns.rows > 1
+    return Durations(made.ns, made.bad[1:]) if nothing or zero else made
 
 
 def _own(meaning: Meaning, columns: Columns, quanta: dict[int, float]) -> tuple[Nanoseconds, Floats]:

@@ -53,7 +53,7 @@ class Meanings:
 
 @dataclass(frozen=True, slots=True)
 class _Sorted:
-    """Columns by behaviour. rising : never fall. positive : vary above nought. regular : step exactly. steady : never change."""
+    """Columns by behaviour. rising : never fall. positive : vary above zero. regular : step exactly. steady : never change."""
 
     rising: tuple[Column, ...]
     positive: tuple[Column, ...]
@@ -121,7 +121,7 @@ def is_constant(column: Column) -> bool:
 
 
 def is_positive(column: Column) -> bool:
-    """Whether nearly all values are finite and above nought."""
+    """Whether nearly all values are finite and above zero."""
     return bool((np.isfinite(column.values) & (column.values > 0)).mean() >= 0.9)
 
 

@@ -20,7 +20,7 @@ EXACT: Final = 0.02
 RATES: Final = (10.0, 1000.0)  # of games, a second
 ORDERED: Final = 0.98  # of rows in which a least, a mean and a greatest value stand in that order
 EPOCH: Final = 1e8  # whole numbers that go on from here are seconds of a calendar, not rows
-LEAST_STEP: Final = 50.0  # whole numbers that go on by less from nought may count rows
+LEAST_STEP: Final = 50.0  # whole numbers that go on by less from zero may count rows
 
 
 def polled(clocks: Sequence[Column], values: Sequence[Column], rows: int) -> tuple[Meaning, ...]:

@@ -55,7 +55,7 @@ def count_byte(text: bytes, mark: bytes, begin: int = 0, end: int | None = None)
 
 
 def _encoding(data: bytes) -> tuple[str, int]:
-    """(encoding, length of its mark); UTF-16 without a mark shows by the noughts beside its plain characters."""
+    """(encoding, length of its mark); UTF-16 without a mark shows by the zeros beside its plain characters."""
     for mark, encoding in BOMS:
         if data.startswith(mark):
             return encoding, len(mark)

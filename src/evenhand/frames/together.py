@@ -15,6 +15,7 @@ from evenhand.frames.read import recipe_of
 
 SAME_LENGTH: Final = 0.02  # variation of the length of a scene that is fixed by the clock,
 APART: Final = 5.0  # and how many times as much any other reading must vary
+ENOUGH: Final = 7  # more clear logs that agree than this are no chance, however many are unclear
 FEWEST: Final = 3  # runs of a scene from which this can be told
 
 Meant: TypeAlias = tuple[str, Role, Unit]
@@ -31,13 +32,13 @@ class Unsettled:
 def agreed(readings: Iterable[Reading], unsettled: Sequence[Unsettled] = ()) -> dict[str, Recipe]:
     """Layout -> the recipe that every clear log of it was read by.
 
-    Not where they were read in different ways, nor where most logs of the layout are unclear: then a clear one is chance.
+    Not where they were read in different ways, nor where clear ones are few beside the unclear ones: then they may be chance.
     """
     found: dict[str, list[Recipe]] = defaultdict(list)
     for reading in readings:
         found[reading.layout.shape].append(recipe_of(reading))
     unclear = Counter(one.error.layout.shape for one in unsettled)
-    return {shape: own[0] for shape, own in found.items() if len(set(own)) == 1 and len(own) > unclear[shape]}
+    return {shape: own[0] for shape, own in found.items() if len(set(own)) == 1 and len(own) > min(unclear[shape], ENOUGH)}
 
 
 def by_length(unsettled: Sequence[Unsettled]) -> dict[str, Recipe]:

@@ -46,10 +46,20 @@ def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None 
         if decision == UNDO:
             standing, why = _before(book, record, shown), why or "the decision before is taken back"
         else:
-            standing = DECISIONS[decision]
+            standing = _reasoned(DECISIONS[decision], why)
         made = book.set_standing(record, standing, by or who(), why)
     back = f"To take this back: evenhand standing {quoted(folder)} {quoted(name_of(shown))} undo"
     return (f"{shown} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
+
+
+def _reasoned(standing: Standing, why: str) -> Standing:
+    """A run is left out for a reason, which the report prints."""
+    if standing is not Standing.KEPT and not why.strip():
+        what = "a run is left out for a reason, and none was given"
+        raise UsageError(
+            Problem("option-unclear", what, "--why", 'say it, for instance --why "update running in the background"')
+        )
+    return standing
 
 
 def find_run(book: Book, text: str, hidden: Mapping[str, str] | None = None) -> RunRecord:

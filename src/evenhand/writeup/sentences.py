@@ -316,7 +316,7 @@ def _shown(value: float, measure: Measure) -> float:
 
 
 class _Printer:
-    """Prints sizes of one comparison: decimals from its standard error, no rounding over nought or the margin."""
+    """Prints sizes of one comparison: decimals from its standard error, no rounding over zero or the margin."""
 
     def __init__(self, measure: Measure, se: float, margin: float, places: int | None = None) -> None:
         self.measure, self.se, self.margin = measure, se, margin
@@ -359,5 +359,5 @@ class _Printer:
         return f"about {self.size(most)}" if first == last else f"{first} to {last}{self.unit}"
 
     def side(self, value: float) -> str:
-        """One end of an interval that spans nought: `4 % behind`."""
+        """One end of an interval that spans zero: `4 % behind`."""
         return f"{self.size(value)} {'ahead' if value >= 0 else 'behind'}"

@@ -10,13 +10,13 @@ from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.over import FEWEST_COUNTED
 
 STATEMENTS: Final = (
-    "Rates and lows are compared as ratios (on logarithms), counts that can be nought as differences.",
+    "Rates and lows are compared as ratios (on logarithms), counts that can be zero as differences.",
     "A title's own noise is steadied by that of the other titles (moderated variances: Smyth 2004; Phipson et al. 2016); degrees "
     "of freedom after Satterthwaite (1946).",
     "Intervals of a title hold for all its pairs of setups at once (single-step maximum of |t|: Hothorn, Bretz & Westfall 2008).",
     "Level: the 90 % interval of the pair lies inside the margin, two one-sided tests at 5 % each (Schuirmann 1987). Level is "
     "not transitive: A level with B and B level with C does not make A level with C.",
-    "Ahead or behind: the simultaneous interval excludes nought; beyond the margin: it lies wholly beyond it. Anything else is "
+    "Ahead or behind: the simultaneous interval excludes zero; beyond the margin: it lies wholly beyond it. Anything else is "
     "open.",
     "Over titles: geometric mean of ratios, one vote a title (Fleming & Wallace 1986). For these titles from the visits' means; "
     "for titles like these with the spread between titles added (random effects: Hartung & Knapp 2001; prediction interval: "
