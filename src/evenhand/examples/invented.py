@@ -45,7 +45,7 @@ ROUNDS: Final = (
 )
 #: Checks whose doubt takes a run out, as the study states beforehand.
 SET_ASIDE: Final = ("same-log", "too-short", "other-content", "capped", "lone-stall", "busy-machine", "first-run")
-_PATTERN: Final = "{title}/{setup}-v{visit}-r{run}"
+PATTERN: Final = "{title}/{setup}-v{visit}-r{run}"
 _FIRST_RUN_AT: Final = 1_767_952_800  # 2026-01-09 10:00 UTC
 _STREAM: Final = {"course": 0, "visit": 1, "title": 2, "run": 3}
 
@@ -146,7 +146,7 @@ def write_logs(folder: Path, seed: int = 20260) -> None:
     for place, key in enumerate(keys()):
         number = _number(key.title)
         suffix, write = FORMATS[number % len(FORMATS)]
-        path = folder / (_PATTERN.format(title=key.title, setup=key.setup, visit=key.visit, run=key.run) + suffix)
+        path = folder / (PATTERN.format(title=key.title, setup=key.setup, visit=key.visit, run=key.run) + suffix)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(write(_run_ms(key, seed)))
         moment = _FIRST_RUN_AT + 60 * place

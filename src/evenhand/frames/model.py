@@ -46,13 +46,11 @@ class Frames:
 
 
 class Role(StrEnum):
-    """What a numeric column is."""
+    """What a numeric column that frames are read from is."""
 
     ELAPSED = "elapsed"
     DURATION = "duration"
     RATE = "rate"
-    COUNTER = "counter"
-    OTHER = "other"
 
 
 class Unit(StrEnum):

@@ -8,9 +8,11 @@ from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.errors import Problem, UsageError
+from evenhand.examples.invented import PATTERN as INVENTED
 from evenhand.examples.invented import invented_study, write_logs
 from evenhand.examples.invented import keys as invented_keys
 from evenhand.examples.measured import unpack
+from evenhand.examples.measured_study import PATTERN as RECORDED
 from evenhand.examples.measured_study import measured_study, recorded_at
 from evenhand.steps.publish import Published, publish
 from evenhand.steps.screen import screen_study
@@ -55,7 +57,7 @@ def _invented(folder: Path) -> _Example:
     logs = folder / "invented-logs"
     write_logs(logs)
     by_stem = {path.relative_to(logs).with_suffix("").as_posix(): path for path in sorted(logs.rglob("*")) if path.is_file()}
-    keys = {by_stem[f"{k.title}/{k.setup}-v{k.visit}-r{k.run}"]: k for k in invented_keys()}
+    keys = {by_stem[INVENTED.format(title=k.title, setup=k.setup, visit=k.visit, run=k.run)]: k for k in invented_keys()}
     return _Example(folder / "invented", invented_study(), keys, {})
 
 
@@ -63,7 +65,7 @@ def _measured(folder: Path) -> _Example:
     logs = folder / "measured-logs"
     unpack(MEASURED, logs)
     began = recorded_at(MEASURED)
-    found = {k: next((logs / k.scene).glob(f"{k.setup}-v{k.visit}-r{k.run}.*")) for k in began}
+    found = {k: next(logs.glob(f"{RECORDED.format(scene=k.scene, setup=k.setup, visit=k.visit, run=k.run)}.*")) for k in began}
     keys, started = {path: key for key, path in found.items()}, {found[key]: moment for key, moment in began.items()}
     return _Example(folder / "measured", measured_study(MEASURED), keys, started)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -10,6 +9,7 @@ from pathlib import Path, PurePath
 from typing import Final
 
 from evenhand.book.book import Book
+from evenhand.book.originals import digest
 from evenhand.errors import LogError, Problem, UsageError
 from evenhand.frames.model import Reading, Recipe, Stretch
 from evenhand.frames.read import UnclearLog, load_bytes
@@ -177,7 +177,7 @@ def _read_one(folder: Path, relative: PurePath, key: RunKey, choices: Choices, r
             reading, _ = read_settled(data, name)
     except LogError as error:
         return error
-    return Read(path, key, reading, hashlib.sha256(data).hexdigest())
+    return Read(path, key, reading, digest(data))
 
 
 def _study(read: Sequence[Read], baseline: str | None, low: str) -> tuple[Study, dict[str, Stretch]]:

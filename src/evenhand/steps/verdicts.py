@@ -12,7 +12,7 @@ from evenhand.measures.catalogue import CATALOGUE, low_key
 from evenhand.screening.model import Screening
 from evenhand.screening.screen import screen
 from evenhand.steps.runs import StudyRun, rows, screened
-from evenhand.study.model import LowDefinition, Rounds, Study
+from evenhand.study.model import Rounds, Study
 
 ROUND_TERM = {Rounds.AUTO: None, Rounds.YES: True, Rounds.NO: False}
 
@@ -53,11 +53,6 @@ def design_of(study: Study) -> Design:
 def own_low(study: Study) -> str:
     """The measure that the study calls its low."""
     return low_key(study.low)
-
-
-def other_lows(study: Study) -> tuple[str, ...]:
-    """The same share of frames under the other definitions."""
-    return tuple(low_key(d) for d in LowDefinition if d is not study.low)
 
 
 def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:

@@ -167,8 +167,3 @@ def _visits(material: Material) -> str:
     if not counts:
         return "no visits"
     return wording.counted(counts[0], "visit") if len(counts) == 1 else f"{counts[0]} to {wording.counted(counts[-1], 'visit')}"
-
-
-def listed_titles(material: Material, names: Sequence[str]) -> str:
-    """Labels of titles in a row."""
-    return sentences.named([material.title_label(n) for n in names])
