@@ -20,6 +20,8 @@ _MODELS: Final = (
     "measures.model",
     "screening.model",
     "judging.model",
+    "judging.advice.model",
+    "rehearsal.model",
 )
 _GROUND: Final = ("errors", "units", "wording")
 

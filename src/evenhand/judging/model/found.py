@@ -1,17 +1,10 @@
-"""The nouns of judging: what is compared, what was found, and how far it can be trusted.
-
-`evenhand.judging.judge(table, design)` takes a plain table and returns a `Judgement`. Nothing here knows a study folder.
-All estimates and intervals are on the measure's own scale: natural logarithm of a ratio (Scale.LOG) or a difference
-(Scale.DIFFERENCE). "Better is positive" is *not* applied: the sign is that of the value. `Verdict` has the direction applied.
-"""
+"""What is found about one measure: estimates with their intervals, verdicts, counts, noise."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
-
-from evenhand.measures.model import Measure
 
 
 class Verdict(Enum):
@@ -24,42 +17,6 @@ class Verdict(Enum):
     BEHIND_BEYOND = "behind beyond the margin"
     OPEN = "open"
     UNTOLD = "no verdict"  # one visit a setup: visit and setup cannot be told apart
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One value of one run, as `judge` takes it: in natural units (frames per second, share ...). A title without scenes leaves
-    `scene` empty.
-    """
-
-    title: str
-    setup: str
-    visit: int
-    run: int
-    measure: str
-    value: float
-    scene: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Design:
-    """What `judge` must know beside the table.
-
-    setups : names in the study's order. baseline : one of them. levels : setup -> factor -> level name (may be empty).
-    factors : factor -> level names in order; the first is the reference of its contrasts.
-    measures : the measures to judge, with their scale, direction and default margin. margins : measure key -> margin, overrides.
-    weights : title -> weight of its vote. rounds : True, False or None (= by design: yes where every setup has the same visits).
-    """
-
-    setups: tuple[str, ...]
-    baseline: str
-    measures: tuple[Measure, ...]
-    levels: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    factors: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    margins: Mapping[str, float] = field(default_factory=dict)
-    weights: Mapping[str, float] = field(default_factory=dict)
-    confidence: float = 0.95
-    rounds: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,106 +202,3 @@ class TitleCounts:
     may_be_ahead: int
     ahead_share: Interval
     quantiles: tuple[float, float, float, float, float]
-
-
-class Response(Enum):
-    """How a title answers the setups."""
-
-    LEVEL = "level everywhere"
-    PREFERS = "prefers levels"
-    COMBINATION = "only the combination counts"
-    DEPENDS = "what one factor does depends on another"
-    SETUPS = "ahead or behind, without a factor that explains it"
-    DISAGREE = "average and low disagree"
-    OPEN = "open"
-
-
-@dataclass(frozen=True, slots=True)
-class Preference:
-    """A level of a factor that a title prefers to another (`over`)."""
-
-    factor: str
-    level: str
-    over: str
-
-
-@dataclass(frozen=True, slots=True)
-class Member:
-    """A title of a response group, and what shows it: for PREFERS and DEPENDS a factor's effect, else a comparison with the
-    baseline, the one that bears the group most plainly. beside : the same comparison in the low, for DISAGREE.
-    """
-
-    title: str
-    shown: Comparison | Effect
-    beside: Comparison | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class ResponseGroup:
-    """Titles that answer alike. Every title is in one group.
-
-    prefers : for PREFERS. levels : for COMBINATION, (factor, level) of those that count only together. setups : for SETUPS and
-    DISAGREE, those concerned; for COMBINATION, the one with these levels. low_open : titles of LEVEL whose low is not settled.
-    """
-
-    kind: Response
-    members: tuple[Member, ...]
-    prefers: tuple[Preference, ...] = ()
-    levels: tuple[tuple[str, str], ...] = ()
-    setups: tuple[str, ...] = ()
-    low_open: tuple[str, ...] = ()
-
-    @property
-    def titles(self) -> tuple[str, ...]:
-        """Names of the titles."""
-        return tuple(m.title for m in self.members)
-
-
-@dataclass(frozen=True, slots=True)
-class MeasureJudgement:
-    """Everything about one measure. best : empty where one visit a setup bears no verdict. counts : against the baseline, of two
-    titles or more.
-    """
-
-    measure: Measure
-    margin: float
-    cells: tuple[Cell, ...]
-    comparisons: tuple[Comparison, ...]  # every setup against every earlier one AND against the baseline, each pair once
-    over: tuple[OverTitles, ...]
-    effects: tuple[Effect, ...]
-    noise: Noise
-    rounds_used: bool
-    best: tuple[AgainstBest, ...] = ()
-    counts: tuple[TitleCounts, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Disagreement:
-    """A verdict that differs between the analysis shown and another way of doing it (`way`, in words)."""
-
-    way: str
-    measure: str
-    title: str | None
-    setup: str
-    against: str
-    shown: Verdict
-    other: Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class Judgement:
-    """What `judge` returns. `measures` in the design's order.
-
-    other_rounds : the same with (without) the round term, None where only one is possible.
-    notes : what could not be judged and why.
-    """
-
-    design: Design
-    measures: Mapping[str, MeasureJudgement]
-    other_rounds: Mapping[str, MeasureJudgement] | None
-    titles: tuple[str, ...]
-    visits: int
-    runs: int
-    one_visit: bool
-    notes: tuple[str, ...] = ()
-    disagreements: tuple[Disagreement, ...] = ()

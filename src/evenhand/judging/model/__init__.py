@@ -1,0 +1,34 @@
+"""The nouns of judging: what is compared, what was found, and how far it can be trusted.
+
+`evenhand.judging.judge(table, design)` takes a plain table and returns a `Judgement`. Nothing here knows a study folder.
+All estimates and intervals are on the measure's own scale: natural logarithm of a ratio (Scale.LOG) or a difference
+(Scale.DIFFERENCE). "Better is positive" is *not* applied: the sign is that of the value. `Verdict` has the direction applied.
+"""
+
+from __future__ import annotations
+
+from evenhand.judging.model.design import Design, Row
+from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
+from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
+from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
+
+__all__ = [
+    "AgainstBest",
+    "Cell",
+    "Comparison",
+    "Design",
+    "Disagreement",
+    "Effect",
+    "Interval",
+    "Judgement",
+    "MeasureJudgement",
+    "Member",
+    "Noise",
+    "OverTitles",
+    "Preference",
+    "Response",
+    "ResponseGroup",
+    "Row",
+    "TitleCounts",
+    "Verdict",
+]
