@@ -15,6 +15,7 @@ ROOT: Final = Path(__file__).resolve().parent.parent
 SOURCE: Final = ROOT / "src" / "evenhand"
 
 _MODELS: Final = (
+    "planning.model",
     "study.model",
     "frames.model",
     "measures.model",
@@ -36,8 +37,9 @@ LAYERS: Final[dict[str, tuple[str, ...]]] = {
     "frames": (*_GROUND, "stats"),
     "measures": (*_GROUND, "stats", "frames"),
     "screening": (*_GROUND, "stats", "study.model", "frames", "measures"),
+    "planning": (*_GROUND, "stats", "study.model"),
     "judging": (*_GROUND, "stats", "study.model", "measures.model", "screening.model"),
-    "rehearsal": (*_GROUND, "stats", "study", "frames", "measures", "screening", "judging"),
+    "rehearsal": (*_GROUND, "stats", "study", "planning", "frames", "measures", "screening", "judging"),
     "charts": (*_GROUND, "stats", *_MODELS, "measures.catalogue"),
     "writeup": (*_GROUND, "stats", *_MODELS, "measures.catalogue", "screening.catalogue", "charts"),
     "book": (*_GROUND, *_MODELS),
@@ -50,6 +52,7 @@ LAYERS: Final[dict[str, tuple[str, ...]]] = {
         "measures",
         "screening",
         "judging",
+        "planning",
         "rehearsal",
         "charts",
         "writeup",
@@ -67,6 +70,7 @@ LIBRARIES: Final[dict[str, tuple[str, ...]]] = {
     "frames": ("numpy", "scipy", "polars", "zstandard"),
     "measures": ("numpy", "scipy"),
     "screening": ("numpy", "scipy"),
+    "planning": ("numpy",),
     "judging": ("numpy", "scipy", "polars"),
     "rehearsal": ("numpy", "scipy"),
     "charts": ("numpy", "altair", "vl_convert"),

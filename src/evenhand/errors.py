@@ -69,6 +69,10 @@ class BookError(EvenhandError):
     """The study folder's ledger, originals or derived data."""
 
 
+class PlanError(EvenhandError):
+    """A plan that cannot be made."""
+
+
 class JudgingError(EvenhandError):
     """A table that cannot be judged."""
 
@@ -135,6 +139,9 @@ FAILURES: Final[dict[str, str]] = {
     "table-setup": "the table names a setup that the design does not have",
     "table-doubled": "the table states a run more than once",
     "design-setups": "the design's setups, baseline or levels do not fit together",
+    # planning
+    "plan-day": "a visit with a single title is longer than a day of bench work",
+    "plan-parts": "the titles cannot be split into that many parts",
     # charts and write-up
     "chart-not-drawn": "the drawing library refused a chart's specification",
 }
