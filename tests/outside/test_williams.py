@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,7 @@ def counts(square):
     places = {int((square[:, j] == t).sum()) for j in range(treatments) for t in range(treatments)}
     pairs = np.zeros((treatments, treatments), dtype=int)
     for row in square:
-        for a, b in zip(row[:-1], row[1:], strict=True):
+        for a, b in itertools.pairwise(row.tolist()):
             pairs[a, b] += 1
     return sorted(places), sorted(set(pairs[~np.eye(treatments, dtype=bool)].tolist()))
 

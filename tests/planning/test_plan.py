@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -60,7 +62,7 @@ def test_laws_of_a_plan(titles, setups, visits, parts, hours, seed):
     numbers = [(v.setup, v.visit) for v in made.visits]
     assert len(set(numbers)) == len(numbers)
     assert {v.again for v in made.visits[:1]} == {False}
-    for before, after in zip(made.visits, made.visits[1:], strict=False):
+    for before, after in itertools.pairwise(made.visits):
         assert after.again == (before.setup == after.setup)
         assert after.day in (before.day, before.day + 1)
     if minutes is not None:

@@ -53,8 +53,8 @@ def rounds_of(setups: int, count: int, seed: int) -> Ints:
     """(count, setups): `count` rounds of `setups`, from the rows of Williams squares with the setups' numbers shuffled.
 
     Whole squares are used as often as they fit; of the rest, and for the order of all, the best balanced of up to `TRIED` choices
-    is taken. The same seed gives the same order. Two setups take turns in being first (ABBA), so that one of them is to be applied
-    anew between rounds; with one setup every round repeats it.
+    is taken. The same seed gives the same order. Two setups take turns in being first (ABBA), so that one of them is to be
+    applied anew between rounds; with one setup every round repeats it.
     """
     rng = np.random.default_rng(seed)
     if setups < 2 or count < 1:
