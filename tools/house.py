@@ -15,6 +15,7 @@ ROOT: Final = Path(__file__).resolve().parent.parent
 SOURCE: Final = ROOT / "src" / "evenhand"
 
 _MODELS: Final = (
+    "bench.model",
     "planning.model",
     "study.model",
     "frames.model",
@@ -35,6 +36,7 @@ LAYERS: Final[dict[str, tuple[str, ...]]] = {
     "stats": ("errors",),
     "study": _GROUND,
     "frames": (*_GROUND, "stats"),
+    "bench": (*_GROUND, "study.model"),
     "measures": (*_GROUND, "stats", "frames"),
     "screening": (*_GROUND, "stats", "study.model", "frames", "measures"),
     "planning": (*_GROUND, "stats", "study.model"),
@@ -52,6 +54,7 @@ LAYERS: Final[dict[str, tuple[str, ...]]] = {
         "measures",
         "screening",
         "judging",
+        "bench",
         "planning",
         "rehearsal",
         "charts",

@@ -69,6 +69,10 @@ class BookError(EvenhandError):
     """The study folder's ledger, originals or derived data."""
 
 
+class BenchError(EvenhandError):
+    """A PC that cannot be looked at, or a snapshot that is none."""
+
+
 class PlanError(EvenhandError):
     """A plan that cannot be made."""
 
@@ -139,6 +143,8 @@ FAILURES: Final[dict[str, str]] = {
     "table-setup": "the table names a setup that the design does not have",
     "table-doubled": "the table states a run more than once",
     "design-setups": "the design's setups, baseline or levels do not fit together",
+    # the bench
+    "not-a-snapshot": "a file is no snapshot of a PC",
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
     "plan-parts": "the titles cannot be split into that many parts",

@@ -1,0 +1,144 @@
+"""The nouns of the bench: what a PC is at a moment, how two moments differ, which setup it is in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeAlias
+
+Value: TypeAlias = str | float | bool
+
+
+class Origin(StrEnum):
+    """Where a fact comes from."""
+
+    READ = "read"  # from the machine itself
+    TYPED = "typed in"  # a person said so; never checked
+    WORKED_OUT = "worked out"  # from other facts
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact of a PC. key : of the catalogue. where : file or call it was read from, for people."""
+
+    key: str
+    value: Value
+    origin: Origin
+    where: str = ""
+
+
+class Kind(StrEnum):
+    """Kind of a core."""
+
+    PERFORMANCE = "performance"
+    EFFICIENCY = "efficiency"
+    ALIKE = "alike"  # the processor has one kind only
+    UNTOLD = "cannot tell"
+
+
+@dataclass(frozen=True, slots=True)
+class LogicalCpu:
+    """One logical processor. core, package, module : numbers that processors of one core, package, second-level cache share,
+    counted from 0; None where not readable (a processor that is switched off). max_mhz : highest clock.
+    """
+
+    number: int
+    online: bool
+    core: int | None
+    package: int | None
+    module: int | None
+    kind: Kind
+    max_mhz: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Topology:
+    """The processors of a machine, by number. kind_from : what told the kinds apart, for people."""
+
+    cpus: tuple[LogicalCpu, ...]
+    kind_from: str = ""
+
+    @property
+    def online(self) -> tuple[LogicalCpu, ...]:
+        """Those that are switched on."""
+        return tuple(c for c in self.cpus if c.online)
+
+    def cores(self, kind: Kind | None = None) -> int:
+        """Cores with a processor that is switched on, of one kind or of all."""
+        return len({c.core for c in self.online if kind in (None, c.kind)})
+
+    def threads(self, kind: Kind | None = None) -> tuple[int, ...]:
+        """Threads of each such core, in the order of their first processor."""
+        held: dict[int | None, int] = {}
+        for cpu in self.online:
+            if kind in (None, cpu.kind):
+                held[cpu.core] = held.get(cpu.core, 0) + 1
+        return tuple(held.values())
+
+    @property
+    def packages(self) -> int:
+        """Processors in the sense of a shop."""
+        return len({c.package for c in self.online})
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """A PC at a moment. taken_at : ISO 8601 UTC. machine : a label that tells machines apart, no serial number in clear.
+    unread : fact key -> why it could not be read.
+    """
+
+    taken_at: str
+    machine: str
+    facts: Mapping[str, Fact]
+    topology: Topology
+    unread: Mapping[str, str] = field(default_factory=dict)
+    version: str = ""
+
+
+class Grade(StrEnum):
+    """How much a difference between two snapshots matters."""
+
+    BLOCKS = "blocks"
+    NOTE = "note"
+    NOISE = "noise"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One fact that differs. before, after : None where it was not readable. waived : why a person said that it does not
+    matter.
+    """
+
+    key: str
+    before: Value | None
+    after: Value | None
+    grade: Grade
+    sentence: str
+    waived: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mismatch:
+    """An expectation that a snapshot does not meet (`found` None: could not be read, so it cannot be told)."""
+
+    factor: str
+    level: str
+    key: str
+    expected: Value
+    found: Value | None
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Which setup a PC is in.
+
+    setup : the only one whose expectations are all met; None = none or several. possible : setups that are not contradicted.
+    mismatches : setup -> what contradicts it. untold : setup -> expectations that the snapshot cannot answer.
+    """
+
+    setup: str | None
+    possible: tuple[str, ...]
+    mismatches: Mapping[str, tuple[Mismatch, ...]]
+    untold: Mapping[str, tuple[Mismatch, ...]]

@@ -1,0 +1,50 @@
+"""Tables laid out byte by byte as DMTF DSP0134 describes structure type 17 (offsets from memory)."""
+
+from __future__ import annotations
+
+import struct
+
+import pytest
+
+from evenhand.bench.firmware_table import memory_modules
+
+
+def module(size, slot="DIMM_A1", kind=0x22, rated=6400, running=6000, extended=0, length=0x28):
+    data = bytearray(length)
+    data[0], data[1] = 17, length
+    struct.pack_into("<H", data, 0x0C, size)
+    data[0x10], data[0x12] = 1, kind
+    struct.pack_into("<H", data, 0x15, rated)
+    if length >= 0x22:
+        struct.pack_into("<I", data, 0x1C, extended)
+        struct.pack_into("<H", data, 0x20, running)
+    return bytes(data) + slot.encode() + b"\0maker\0\0"
+
+
+OTHER = bytes([1, 4, 0, 0]) + b"\0\0"
+END = bytes([127, 4, 0, 0]) + b"\0\0"
+
+
+def test_what_runs_slower_than_it_could_is_told():
+    [found] = memory_modules(OTHER + module(16384) + END)
+    assert (found.slot, found.size_bytes, found.kind, found.mts, found.rated_mts) == ("DIMM_A1", 2**34, "DDR5", 6000, 6400)
+
+
+@pytest.mark.parametrize(("size", "extended", "size_bytes"), [(0x8400, 0, 2**20), (0x7FFF, 65536, 2**36), (8192, 0, 2**33)])
+def test_sizes_in_kilobytes_and_beyond_a_word(size, extended, size_bytes):
+    assert memory_modules(module(size, extended=extended) + END)[0].size_bytes == size_bytes
+
+
+def test_an_empty_slot_is_no_module():
+    assert memory_modules(module(0) + module(0xFFFF) + END) == ()
+
+
+def test_an_old_table_states_no_running_rate():
+    [found] = memory_modules(module(4096, length=0x1B) + END)
+    assert (found.mts, found.rated_mts) == (None, 6400)
+
+
+@pytest.mark.parametrize("kept", range(0, 120, 3))
+def test_a_table_that_breaks_off_gives_what_came_before(kept):
+    whole = OTHER + module(16384) + module(16384, "DIMM_B1") + END
+    assert len(memory_modules(whole[:kept])) <= 2
