@@ -2,27 +2,10 @@
 
 from __future__ import annotations
 
-import struct
-
 import pytest
+from raw_answers import END, OTHER, module
 
 from evenhand.bench.firmware_table import memory_modules
-
-
-def module(size, slot="DIMM_A1", kind=0x22, rated=6400, running=6000, extended=0, length=0x28):
-    data = bytearray(length)
-    data[0], data[1] = 17, length
-    struct.pack_into("<H", data, 0x0C, size)
-    data[0x10], data[0x12] = 1, kind
-    struct.pack_into("<H", data, 0x15, rated)
-    if length >= 0x22:
-        struct.pack_into("<I", data, 0x1C, extended)
-        struct.pack_into("<H", data, 0x20, running)
-    return bytes(data) + slot.encode() + b"\0maker\0\0"
-
-
-OTHER = bytes([1, 4, 0, 0]) + b"\0\0"
-END = bytes([127, 4, 0, 0]) + b"\0\0"
 
 
 def test_what_runs_slower_than_it_could_is_told():

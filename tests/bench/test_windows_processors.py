@@ -4,39 +4,11 @@ yet held against a real Windows machine, see docs/windows-checklist.md).
 
 from __future__ import annotations
 
-import struct
-
 import pytest
+from raw_answers import cache, core, laptop, package
 
 from evenhand.bench.model import Kind
 from evenhand.bench.windows_processors import windows_topology
-
-
-def affinity(mask, group=0):
-    return struct.pack("<QH6x", mask, group)
-
-
-def core(mask, efficiency=0, group=0):
-    flags = 1 if mask.bit_count() > 1 else 0
-    body = struct.pack("<BB20xH", flags, efficiency, 1) + affinity(mask, group)
-    return struct.pack("<II", 0, 8 + len(body)) + body
-
-
-def package(mask):
-    body = struct.pack("<BB20xH", 0, 0, 1) + affinity(mask)
-    return struct.pack("<II", 3, 8 + len(body)) + body
-
-
-def cache(level, mask, groups=1):
-    body = struct.pack("<BBHIi18xH", level, 8, 64, 2**20, 0, groups) + affinity(mask)
-    return struct.pack("<II", 2, 8 + len(body)) + body
-
-
-def laptop():
-    """Six cores of two threads, class 1; eight small ones, class 0, four to a second-level cache."""
-    large = b"".join(core(0b11 << (2 * i), 1) + cache(2, 0b11 << (2 * i)) for i in range(6))
-    small = b"".join(core(1 << (12 + i), 0) for i in range(8))
-    return large + small + cache(2, 0xF << 12) + cache(2, 0xF << 16) + cache(3, (1 << 20) - 1) + package((1 << 20) - 1)
 
 
 def test_two_kinds_of_cores():

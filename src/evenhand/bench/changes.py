@@ -21,7 +21,7 @@ def differences(
     found = []
     for key in FACTS:
         one, other = before.facts.get(key), after.facts.get(key)
-        if key in meant or one is None and other is None:
+        if key in meant or (one is None and other is None):
             continue
         if one is not None and other is not None and same(key, one.value, other.value):
             continue
