@@ -73,7 +73,7 @@ LIBRARIES: Final[dict[str, tuple[str, ...]]] = {
     "frames": ("numpy", "scipy", "polars", "zstandard"),
     "measures": ("numpy", "scipy"),
     "screening": ("numpy", "scipy"),
-    "planning": ("numpy",),
+    "planning": ("numpy", "icalendar"),
     "judging": ("numpy", "scipy", "polars"),
     "rehearsal": ("numpy", "scipy"),
     "charts": ("numpy", "altair", "vl_convert"),

@@ -7,24 +7,11 @@ import itertools
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from planned import COSTS, study
 
 from evenhand.errors import PlanError
 from evenhand.planning.model import Costs
 from evenhand.planning.plan import plan, split, visit_minutes
-from evenhand.study.model import Protocol, Scene, Setup, Study, Title
-
-
-def study(titles=3, setups=4, visits=3, runs=2, seconds=60.0):
-    return Study(
-        question="Which?",
-        baseline="s1",
-        setups=tuple(Setup(f"s{i}", f"S {i}") for i in range(1, setups + 1)),
-        titles=tuple(Title(f"t{i}", f"T {i}", (Scene("harbour", "Harbour", seconds),)) for i in range(1, titles + 1)),
-        protocol=Protocol(visits=visits, runs=runs),
-    )
-
-
-COSTS = Costs(apply=6, load=2, warm_up=1, reset=0.5, settle=4)
 
 
 def test_minutes_of_a_visit_are_those_of_its_parts():
