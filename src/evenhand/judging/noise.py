@@ -15,6 +15,9 @@ from evenhand.stats.moderated_robust import moderate_robustly
 
 Floats = npt.NDArray[np.float64]
 
+#: A title's part of a contrast's variance below this share of the visits' part is rounding.
+_SMALL = 1e-9
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class VisitNoise:
@@ -117,7 +120,7 @@ def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
     if not has.any():
         none = np.zeros_like(raw)
         return none, none, none
-    pooled_df = d.sum() * (1.0 - 1.0 / max(int(has.sum()), 2))
+    pooled_df = _pooled_df(layout)
     if has.sum() <= 2:
         pooled = (raw * d).sum(axis=1, keepdims=True) / d.sum()
         return np.repeat(pooled, d.size, axis=1), np.full(raw.shape, pooled_df), np.full(raw.shape, np.inf)
@@ -142,25 +145,40 @@ def contrast_weights(layout: Layout, title_weights: Floats, setup_weights: Float
 def estimates(layout: Layout, noise: VisitNoise, means: Floats, rows: Floats) -> Estimates:
     """Estimate, standard error and degrees of freedom of the contrasts with weights `rows` (K, N).
 
-    Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ (b_t − a h_t) ω²_t: two independent parts, with
-    f_Z degrees of freedom and, by Satterthwaite (1946), f_own. The whole has 1/df = w/f_Z + (1 − w)²/f_own, w being the first
-    part's share. Satterthwaite squares w too; with f_Z of 2 to 4 that covers 93 % where it should 95 %, as a share that came out
-    low by chance makes both the variance too small and the df too large (docs/methods/visits-and-rounds.md). With f_Z under 2
-    even w is too little, and its power f_Z/2 is taken. A negative b_t − a h_t (unlike numbers of visits) is taken as 0.
+    Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ c_t ω²_t with c_t = b_t − a h_t: two independent
+    parts, with f_Z degrees of freedom and, by Satterthwaite (1946), f_own. It is not below Σ max(c_t, 0) ω²_t, which it would be
+    without any shift. See `_degrees_of_freedom` for the whole.
     """
     a = (_per_visit(layout, rows) ** 2).sum(axis=1)
     if noise.total_df <= 0:
         nothing = np.zeros((means.shape[0], rows.shape[0]))
         return Estimates(means @ rows.T, nothing + np.inf, nothing, a)
-    coefficient = np.maximum(_per_title(layout, rows**2) - a[:, None] * layout.own_in_shift, 0.0)
-    from_visits = noise.total[:, None] * a
-    from_titles = noise.own @ coefficient.T
-    variance = from_visits + from_titles
-    share = _ratio(from_visits, variance, 1.0)
+    coefficient = _per_title(layout, rows**2) - a[:, None] * layout.own_in_shift
+    coefficient[np.abs(coefficient) < _SMALL * a[:, None]] = 0.0
+    added = np.maximum(coefficient, 0.0)
+    from_visits, from_titles = noise.total[:, None] * a, noise.own @ added.T
+    variance = from_titles + np.maximum(from_visits + noise.own @ np.minimum(coefficient, 0.0).T, 0.0)
     known = np.where(noise.own_df > 0, noise.own_df, np.inf)
-    own_df = _ratio(from_titles**2, (noise.own**2 / known) @ (coefficient**2).T, np.inf)
-    df = 1.0 / (share ** min(1.0, noise.total_df / 2) / noise.total_df + (1.0 - share) ** 2 / own_df)
+    own_df = _ratio(from_titles**2, (noise.own**2 / known) @ (added**2).T, np.inf)
+    share = np.minimum(_ratio(from_visits, variance, 1.0), 1.0)
+    df = _degrees_of_freedom(share, noise.total_df, np.minimum(own_df, _pooled_df(layout)))
     return Estimates(means @ rows.T, np.sqrt(variance), df, a)
+
+
+def _degrees_of_freedom(share: Floats, shift_df: float, own_df: Floats) -> Floats:
+    """1/df = max(w^p / f_Z, 1 / (f_Z + f_own)) with p = 2 f_Z / (f_Z + 2), w being the share of the part with f_Z.
+
+    Satterthwaite has w² and adds (1 − w)² / f_own. A share that came out low by chance makes the variance too small and the df
+    too large at once, the more so the smaller f_Z is (the Behrens–Fisher problem). This p keeps the coverage, by quadrature,
+    within about half a per cent wherever the true share lies; one for f_Z = 2 (docs/methods/visits-and-rounds.md).
+    """
+    return 1.0 / np.maximum(share ** (2 * shift_df / (shift_df + 2)) / shift_df, 1.0 / (shift_df + own_df))
+
+
+def _pooled_df(layout: Layout) -> float:
+    """Degrees of freedom of all titles' residuals together; infinite where there are none."""
+    titles = np.count_nonzero(layout.own_df)
+    return float(layout.own_df.sum() * (1.0 - 1.0 / max(titles, 2))) if titles else np.inf
 
 
 def _ratio(above: Floats, below: Floats, where_zero: float) -> Floats:
