@@ -11,6 +11,7 @@ from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
 from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
+from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
 
 __all__ = [
     "AgainstBest",
@@ -24,11 +25,15 @@ __all__ = [
     "MeasureJudgement",
     "Member",
     "Noise",
+    "OnTitles",
+    "OnVisits",
     "OverTitles",
     "Preference",
     "Response",
     "ResponseGroup",
     "Row",
+    "Thinned",
+    "Thinning",
     "TitleCounts",
     "Verdict",
 ]
