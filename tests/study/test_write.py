@@ -6,7 +6,20 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from evenhand.study.model import Factor, IntervalMeaning, Level, LowDefinition, Pace, Protocol, Rounds, Scene, Setup, Study, Title
+from evenhand.study.model import (
+    Factor,
+    IntervalMeaning,
+    Level,
+    LowDefinition,
+    Pace,
+    Protocol,
+    Rounds,
+    Scene,
+    Setup,
+    Spending,
+    Study,
+    Title,
+)
 from evenhand.study.names import folded, name_fault, safe_name
 from evenhand.study.read import parse_study
 from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, TABLES
@@ -63,6 +76,7 @@ def studies(draw):
     margins = draw(st.dictionaries(st.sampled_from(RATIO_MEASURES), st.floats(0.001, 0.99), max_size=3))
     margins |= draw(st.dictionaries(st.sampled_from(sorted(DIFFERENCE_MEASURES)), POSITIVE, max_size=2))
     runs = draw(st.integers(1, 9))
+    looks = tuple(sorted(draw(st.sets(st.integers(2, 30), max_size=3))))
     return Study(
         question=draw(TEXT),
         baseline=draw(st.sampled_from([s.name for s in setups])),
@@ -74,14 +88,18 @@ def studies(draw):
         low=draw(st.sampled_from(LowDefinition)),
         interval=draw(st.sampled_from(IntervalMeaning)),
         protocol=Protocol(
-            draw(st.integers(1, 9)),
+            looks[-1] if looks else draw(st.integers(1, 9)),
             runs,
             draw(st.integers(0, runs - 1)),
             draw(st.sampled_from(Rounds)),
             tuple(draw(st.lists(st.sampled_from(CHECK_SLUGS), max_size=3))),
             draw(TEXT),
+            looks,
+            draw(st.sampled_from(Spending)),
+            None if looks else draw(st.none() | st.floats(0.001, 0.99)),
         ),
         target_rate=draw(st.floats(1, 1000)),
+        exploratory=draw(st.booleans()),
         bench=draw(st.dictionaries(TEXT.filter(bool), TEXT, max_size=3)),
     )
 

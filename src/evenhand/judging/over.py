@@ -12,7 +12,7 @@ import numpy.typing as npt
 from evenhand.judging import settle
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
 from evenhand.judging.critical import pairs_quantile, t_quantile
-from evenhand.judging.decide import AHEAD, BEHIND, INNER_CONFIDENCE, decide, leaning
+from evenhand.judging.decide import AHEAD, BEHIND, decide, leaning
 from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
 from evenhand.judging.noise import Estimates
 from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
@@ -68,7 +68,7 @@ def _over(
     estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
     share = float(found.shift_share[0])
     these = interval(estimate, float(half_width(se, pairs_quantile(analysis.setups, df, design.confidence))), design.confidence)
-    inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
+    inner = interval(estimate, float(half_width(se, t_quantile(df, design.inner))), design.inner)
     verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD
     spread = _spread(analysis, estimate, np.array([c.estimate for c in at_titles]), votes[0, titles], share, effects)
     return OverTitles(

@@ -41,6 +41,13 @@ class Rounds(StrEnum):
     NO = "no"
 
 
+class Spending(StrEnum):
+    """How the error is shared out over planned looks; named after the boundaries that they are like."""
+
+    OBRIEN_FLEMING = "obrien-fleming"  # hardly any at first, nearly all left for the last look
+    POCOCK = "pocock"  # nearly the same at every look
+
+
 @dataclass(frozen=True, slots=True)
 class Level:
     """One value of a factor. `value` where the level is a number (5200 MT/s); `expects` is checked against a snapshot."""
@@ -105,6 +112,8 @@ class Protocol:
 
     warmup_runs : runs at the start of each visit of a scene that never count.
     set_aside : slugs of screening checks whose flag sets a run aside without a person (the study's stated rule).
+    looks : numbers of visits a setup at which the study is judged, the last one being `visits`; empty = once, at the end.
+    stop_at : recording may stop once the average over titles is known to this half-width (a fraction); None = no such rule.
     """
 
     visits: int = 2
@@ -113,6 +122,9 @@ class Protocol:
     rounds: Rounds = Rounds.AUTO
     set_aside: tuple[str, ...] = ()
     notes: str = ""
+    looks: tuple[int, ...] = ()
+    spending: Spending = Spending.OBRIEN_FLEMING
+    stop_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +133,7 @@ class Study:
 
     margins : measure key -> smallest difference that matters; a fraction (0.03) for measures on the log scale, a plain
     difference for the others. Keys not named fall back to the catalogue of measures. bench : facts of the PC as a person typed
-    them in, fact -> value; printed as such, never checked.
+    them in, fact -> value; printed as such, never checked. exploratory : its protocol is not sealed, and every result says so.
     """
 
     question: str
@@ -135,6 +147,7 @@ class Study:
     interval: IntervalMeaning = IntervalMeaning.UNSTATED
     protocol: Protocol = field(default_factory=Protocol)
     target_rate: float = 60.0
+    exploratory: bool = False
     bench: Mapping[str, str] = field(default_factory=dict)
 
     def setup(self, name: str) -> Setup:

@@ -10,7 +10,20 @@ from evenhand.errors import StudyError
 from evenhand.study.agreement import check_agreement
 from evenhand.study.draft import Draft, Findings, read_draft
 from evenhand.study.lines import line_index
-from evenhand.study.model import Factor, IntervalMeaning, Level, LowDefinition, Pace, Protocol, Rounds, Scene, Setup, Study, Title
+from evenhand.study.model import (
+    Factor,
+    IntervalMeaning,
+    Level,
+    LowDefinition,
+    Pace,
+    Protocol,
+    Rounds,
+    Scene,
+    Setup,
+    Spending,
+    Study,
+    Title,
+)
 from evenhand.study.setups import all_setups, default_label
 from evenhand.study.source import parse_toml, study_source
 
@@ -75,4 +88,6 @@ def _title(draft: Draft) -> Title:
 
 
 def _protocol(drafts: Sequence[Draft]) -> Protocol:
-    return Protocol(**{key: value for draft in drafts for key, value in _typed(draft, {"rounds": Rounds}).items()})
+    kinds = {"rounds": Rounds, "spending": Spending}
+    given = {key: value for draft in drafts for key, value in _typed(draft, kinds).items()}
+    return Protocol(**({"visits": given["looks"][-1]} if given.get("looks") else {}) | given)

@@ -8,7 +8,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds
+from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds, Spending
 
 
 class Kind(Enum):
@@ -22,6 +22,7 @@ class Kind(Enum):
     CHOICE = "one of its words, in quotes"
     TEXTS = 'a list of texts, like ["one", "two"]'
     CHOICES = 'a list of its words, like ["one", "two"]'
+    COUNTS = "a list of whole numbers, each larger than the one before, like [2, 3, 4]"
     RATIO = 'a percentage in quotes, like "3 %"'
     LEVELS = 'a table of factor = "level"'
     FACTS = 'a table of texts, like { graphics = "as it came" }'
@@ -148,7 +149,7 @@ CHECK_SLUGS: Final = (
 )
 
 
-def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds]) -> tuple[str, ...]:
+def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Spending]) -> tuple[str, ...]:
     return tuple(choice.value for choice in choices)
 
 
@@ -178,6 +179,14 @@ _KEYS: Final = (
         choices=_words(IntervalMeaning),
     ),
     Key("study", "target_rate", Kind.NUMBER, "frames per second that should not be missed", "60", "60", Range(1, 10000)),
+    Key(
+        "study",
+        "exploratory",
+        Kind.FLAG,
+        "a study that looks around: its protocol is not sealed, and every result says so",
+        "true",
+        "false",
+    ),
     Key(
         "study",
         "bench",
@@ -239,7 +248,7 @@ _KEYS: Final = (
     ),
     Key("title.scene", "sync", Kind.FLAG, "whether frames wait for the display", "false", "not stated"),
     Key("title.scene", "marks", Kind.TEXTS, "what sets its frames apart", '["generated-frames"]', "none"),
-    Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2", Range(1, 1000)),
+    Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2, or the last of looks", Range(1, 1000)),
     Key("protocol", "runs", Kind.COUNT, "recordings of a scene in a visit, warm-up runs included", "2", "2", Range(1, 1000)),
     Key("protocol", "warmup_runs", Kind.COUNT, "runs at the start of a visit that never count", "1", "0", Range(0, 100)),
     Key(
@@ -259,6 +268,32 @@ _KEYS: Final = (
         '["too-short", "capped"]',
         "none: a person decides",
         choices=CHECK_SLUGS,
+    ),
+    Key(
+        "protocol",
+        "looks",
+        Kind.COUNTS,
+        "numbers of visits at which verdicts are looked at, to stop early where they hold; the last is the number of visits",
+        "[2, 3, 4]",
+        "once, when all visits are in",
+        Range(2, 1000),
+    ),
+    Key(
+        "protocol",
+        "spending",
+        Kind.CHOICE,
+        "how the error is shared out over the looks: hardly any early and nearly all at the end, or nearly evenly",
+        '"obrien-fleming"',
+        '"obrien-fleming"',
+        choices=_words(Spending),
+    ),
+    Key(
+        "protocol",
+        "stop_at",
+        Kind.RATIO,
+        "stop once the average over titles is known to plus or minus this much, whatever it says",
+        '"1 %"',
+        "no such rule",
     ),
     Key("protocol", "notes", Kind.TEXT, "anything a reader should know of how it was recorded", '"Room at 21 °C."', "none"),
 )

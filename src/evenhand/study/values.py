@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, Final
 
 from evenhand.study.names import name_fault
@@ -114,6 +115,15 @@ def _choices(key: Key, value: object) -> Any:
     return Fault(f"{key.name} holds {shown(unknown[0])}, which is not known", do)
 
 
+def _counts(key: Key, value: object) -> Any:
+    whole = isinstance(value, list) and all(isinstance(n, int) and not isinstance(n, bool) for n in value) and len(value) <= _MOST
+    if not whole or not isinstance(value, list) or (key.allowed and any(n not in key.allowed for n in value)):
+        return _wrong(key, value, f"{key.kind.value}, {key.allowed}")
+    if any(later <= before for before, later in pairwise(value)):
+        return Fault(f"{key.name} is {value}; each must be larger than the one before", f"write {sorted(set(value))}")
+    return tuple(value)
+
+
 def _ratio(key: Key, value: object) -> Any:
     allowed = 'a percentage in quotes, above "0 %" and below "100 %"'
     found = _PERCENT.fullmatch(value) if isinstance(value, str) else None
@@ -156,6 +166,7 @@ _CHECKS: Final[Mapping[Kind, Callable[[Key, object], Any]]] = {
     Kind.CHOICE: _choice,
     Kind.TEXTS: _texts,
     Kind.CHOICES: _choices,
+    Kind.COUNTS: _counts,
     Kind.RATIO: _ratio,
     Kind.LEVELS: _levels,
     Kind.FACTS: _levels,

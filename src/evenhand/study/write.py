@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from evenhand.study.lines import BARE_KEY
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Study, Title
+from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Spending, Study, Title
 from evenhand.study.schema import RATIO_MEASURES, SCHEMA, TABLES
 from evenhand.study.setups import MOST, all_setups, combinations, default_label
 from evenhand.study.values import percent_text
 
-Value = str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool] | None
+Value = str | float | bool | tuple[str | int, ...] | Mapping[str, str | float | bool] | None
 
 _ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r", "\b": "\\b", "\f": "\\f"}
 
@@ -19,7 +19,8 @@ _ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\
 def study_text(study: Study, comments: bool = True) -> str:
     """Valid TOML that `parse_study` reads back as an equal study. comments : with a line of help above tables and keys."""
     page = _Page(comments)
-    page.table("study", {key: getattr(study, key) for key in SCHEMA["study"] if key != "bench"})
+    head = {key: getattr(study, key) for key in SCHEMA["study"] if key != "bench"}
+    page.table("study", head | {"exploratory": study.exploratory or None})
     page.facts("study.bench", SCHEMA["study"]["bench"].help, study.bench)
     if study.margins:
         page.table("margins", {key: percent_text(m) if key in RATIO_MEASURES else m for key, m in study.margins.items()})
@@ -116,10 +117,11 @@ def _scene(scene: Scene) -> dict[str, Value]:
 
 
 def _protocol(protocol: Protocol) -> dict[str, Value]:
-    return {
-        key: getattr(protocol, key) or None if key in ("notes", "set_aside") else getattr(protocol, key)
-        for key in SCHEMA["protocol"]
-    }
+    given = {key: getattr(protocol, key) for key in SCHEMA["protocol"]}
+    given |= {key: given[key] or None for key in ("notes", "set_aside", "looks")}
+    given["spending"] = protocol.spending if protocol.looks or protocol.spending is not Spending.OBRIEN_FLEMING else None
+    given["stop_at"] = None if protocol.stop_at is None else percent_text(protocol.stop_at)
+    return given
 
 
 def key_text(key: str) -> str:
@@ -127,7 +129,7 @@ def key_text(key: str) -> str:
     return key if BARE_KEY.fullmatch(key) else value_text(key)
 
 
-def value_text(value: str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool]) -> str:
+def value_text(value: str | float | bool | tuple[str | int, ...] | Mapping[str, str | float | bool]) -> str:
     """A value as TOML."""
     if isinstance(value, bool):
         return "true" if value else "false"

@@ -11,6 +11,7 @@ from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
 from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
+from evenhand.judging.model.look import Look
 from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
 
 __all__ = [
@@ -22,6 +23,7 @@ __all__ = [
     "Effect",
     "Interval",
     "Judgement",
+    "Look",
     "MeasureJudgement",
     "Member",
     "Noise",
