@@ -17,13 +17,15 @@ from evenhand.judging.analysis import analyse
 from evenhand.judging.best import against_best
 from evenhand.judging.cells import cells, noise_of
 from evenhand.judging.compare import measure_disagreements
+from evenhand.judging.contrasts import FactorContrast, factor_contrasts
 from evenhand.judging.counts import title_counts
-from evenhand.judging.effects import FactorContrast, effects, factor_contrasts
+from evenhand.judging.effects import effects
 from evenhand.judging.layout import complete_rounds
 from evenhand.judging.model import Design, Judgement, MeasureJudgement
 from evenhand.judging.over import over_titles
 from evenhand.judging.pairs import comparisons
 from evenhand.judging.table import read_runs
+from evenhand.judging.trends import numeric_factors, trends
 from evenhand.judging.visits import Visits, visit_means
 from evenhand.wording import listed
 
@@ -126,6 +128,7 @@ def _judge(visits: Visits, design: Design, contrasts: Sequence[FactorContrast], 
         rounds_used=rounds,
         best=against_best(analysis),
         counts=title_counts(compared, visits.measure, design),
+        trends=trends(analysis, numeric_factors(design)),
     )
 
 

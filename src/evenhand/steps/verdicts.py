@@ -43,11 +43,18 @@ def design_of(study: Study) -> Design:
         measures=tuple(CATALOGUE.values()),
         levels={s.name: dict(s.levels) for s in study.setups if s.levels},
         factors={f.name: tuple(level.name for level in f.levels) for f in study.factors},
+        values=_values(study),
         margins=own,
         weights={t.name: t.weight for t in study.titles},
         confidence=study.confidence,
         rounds=ROUND_TERM[study.protocol.rounds],
     )
+
+
+def _values(study: Study) -> dict[str, dict[str, float]]:
+    """The numbers of those factors whose levels all are numbers."""
+    known = {f.name: {level.name: level.value for level in f.levels if level.value is not None} for f in study.factors}
+    return {f.name: known[f.name] for f in study.factors if len(known[f.name]) == len(f.levels)}
 
 
 def own_low(study: Study) -> str:

@@ -11,18 +11,23 @@ from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
 from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
+from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 from evenhand.judging.model.look import Look
 from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
 
 __all__ = [
     "AgainstBest",
     "Cell",
+    "Coefficient",
     "Comparison",
     "Design",
     "Disagreement",
     "Effect",
     "Interval",
     "Judgement",
+    "Knee",
+    "LevelPoint",
+    "LevelStep",
     "Look",
     "MeasureJudgement",
     "Member",
@@ -37,5 +42,6 @@ __all__ = [
     "Thinned",
     "Thinning",
     "TitleCounts",
+    "Trend",
     "Verdict",
 ]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from evenhand.judging.model.design import Design
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Noise, OverTitles, TitleCounts, Verdict
+from evenhand.judging.model.trends import Trend
 from evenhand.measures.model import Measure
 
 
@@ -26,6 +27,7 @@ class MeasureJudgement:
     rounds_used: bool
     best: tuple[AgainstBest, ...] = ()
     counts: tuple[TitleCounts, ...] = ()
+    trends: tuple[Trend, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
