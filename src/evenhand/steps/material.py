@@ -11,8 +11,9 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
 from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
+from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
-from evenhand.steps.runs import StudyRun
+from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.verdicts import Outcome, own_low
 from evenhand.study.model import Study
@@ -44,6 +45,7 @@ def material(
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
         groups=response_groups(outcome.shown, "average", own_low(study)),
+        definitions=low_definitions(outcome.shown, few_frames(runs)),
     )
 
 

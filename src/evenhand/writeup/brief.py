@@ -14,6 +14,7 @@ from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
+from evenhand.writeup.definitions_words import in_a_line
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 
@@ -243,7 +244,7 @@ def depends(material: Material) -> Section | None:
     count = sum(map(len, alike.values()))
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
-    items += _notes(material.judgement)
+    items += (*in_a_line(material), *_notes(material.judgement))
     if not items:
         return None
     how_many = f": {wording.counted(count, 'verdict')} would differ done another way" if count else ""

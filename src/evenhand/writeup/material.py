@@ -8,7 +8,7 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
-from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement, ResponseGroup
+from evenhand.judging.model import Disagreement, Judgement, LowDefinitions, MeasureJudgement, ResponseGroup
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Study
@@ -61,7 +61,7 @@ class Material:
     traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
-    in the average and the study's low.
+    in the average and the study's low. definitions : each low under all its definitions.
     """
 
     study: Study
@@ -80,6 +80,7 @@ class Material:
     bench: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[str, ...] = ()
     groups: tuple[ResponseGroup, ...] = ()
+    definitions: tuple[LowDefinitions, ...] = ()
 
     @property
     def average(self) -> MeasureJudgement:

@@ -7,6 +7,7 @@ All estimates and intervals are on the measure's own scale: natural logarithm of
 
 from __future__ import annotations
 
+from evenhand.judging.model.definitions import Bearing, DefinedVerdicts, LowDefinitions
 from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
 from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
@@ -17,9 +18,11 @@ from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
 
 __all__ = [
     "AgainstBest",
+    "Bearing",
     "Cell",
     "Coefficient",
     "Comparison",
+    "DefinedVerdicts",
     "Design",
     "Disagreement",
     "Effect",
@@ -29,6 +32,7 @@ __all__ = [
     "LevelPoint",
     "LevelStep",
     "Look",
+    "LowDefinitions",
     "MeasureJudgement",
     "Member",
     "Noise",

@@ -7,10 +7,11 @@ from evenhand.charts.effects import effect_name
 from evenhand.charts.slow import slow_frame_curve
 from evenhand.charts.titles import title_rows
 from evenhand.charts.trace import pace_traces
-from evenhand.judging.model import Comparison, Effect, MeasureJudgement, Verdict
+from evenhand.judging.model import Bearing, Comparison, Effect, MeasureJudgement, Verdict
 from evenhand.study.model import Scene, Title
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, best_lines, labels
+from evenhand.writeup.definitions_words import differing
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.disagree import other_ways
@@ -151,6 +152,8 @@ def _depends(material: Material, title: str) -> tuple[str, ...]:
         elif own:
             opened = sum(d.other is Verdict.OPEN for d in own)
             lines.append(f"{way}: {len(own)} verdicts change, {opened or 'none'} of them to open")
+    hang = [c for f in material.definitions for c in f.of(Bearing.DEPENDS) if c.title == title]
+    lines += [f"Definition of the low: {differing(material, c).partition(', ')[2]}" for c in hang]
     return tuple(lines) or ("None of the other ways tried changes a verdict against the baseline.",)
 
 
