@@ -5,16 +5,17 @@ are alike. Titles are not normal, most are level and a few collapse, so a title 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.analysis import Analysis
 from evenhand.judging.layout import Layout
-from evenhand.judging.model import PooledCells
+from evenhand.judging.model import Comparison, PooledCells
 from evenhand.judging.noise import per_visit
 from evenhand.stats.heavy_tails import Pooled, pool
 
@@ -62,6 +63,20 @@ def pooled(analyses: Sequence[Analysis]) -> tuple[PooledCells | None, ...]:
         for i, (information, weighted), spread in zip(members, known, spreads, strict=True):
             answers[i] = _cells(analyses[i], parts[i], information, weighted, spread)
     return tuple(answers)
+
+
+def with_pooled(compared: Sequence[Comparison], cells: PooledCells | None) -> tuple[Comparison, ...]:
+    """The comparisons with their partially pooled estimates; as they are where nothing was pooled, or a single title."""
+    if cells is None or cells.spread is None:
+        return tuple(compared)
+    addresses = product(cells.titles, cells.setups)
+    place = dict(zip(addresses, cells.estimate.ravel().tolist(), strict=True))
+    return tuple(_filled(c, place) for c in compared)
+
+
+def _filled(compared: Comparison, place: Mapping[tuple[str, str], float]) -> Comparison:
+    one, other = place.get((compared.title, compared.setup)), place.get((compared.title, compared.against))
+    return compared if one is None or other is None else replace(compared, pooled=float(one - other))
 
 
 def _baseline(analysis: Analysis) -> int:

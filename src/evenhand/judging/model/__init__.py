@@ -14,6 +14,7 @@ from evenhand.judging.model.groups import Member, Preference, Response, Response
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
 from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 from evenhand.judging.model.look import Look
+from evenhand.judging.model.pooled import PooledCells
 from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
 
 __all__ = [
@@ -39,6 +40,7 @@ __all__ = [
     "OnTitles",
     "OnVisits",
     "OverTitles",
+    "PooledCells",
     "Preference",
     "Response",
     "ResponseGroup",

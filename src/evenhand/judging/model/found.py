@@ -60,7 +60,8 @@ class Comparison:
     leaning : 1 where the simultaneous interval lies wholly on the better side of 0, -1 wholly on the worse, else 0. Level with a
     leaning is "ahead (behind) by less than matters"; ahead with an interval that spans the margin leaves open by how much.
     p_value : two-sided, this pair alone. false_discovery : the same adjusted over the titles of this pair (Benjamini & Hochberg
-    1995). pooled : the estimate drawn towards the other titles' (partial pooling), None where there are no others.
+    1995). pooled : the estimate drawn towards the other titles' as far as they are alike (partial
+    pooling), None where there are no others.
     """
 
     measure: str
