@@ -1,7 +1,8 @@
 """What any choice of the titles says over titles: many choices at once, the noise known from all titles.
 
-A choice is a row of booleans, one a title. A title that is left out loses its vote; what its visits tell about the noise stays,
-so that a choice differs from all titles by what its titles say and not by another draw of the noise estimate.
+A choice is a row of booleans, one a title, or of how often each title counts. A title that is left out loses its vote; what its
+visits tell about the noise stays, so that a choice differs from all titles by what its titles say and not by another draw of
+the noise estimate.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.intp]
 
 #: Values held at once where many choices are weighed.
-MOST_VALUES = 4_000_000
+MOST_VALUES = 400_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -41,16 +42,16 @@ class Field:
     rows: Floats
     weights: Floats
 
-    def votes(self, chosen: Bools, pair: int) -> Floats:
+    def votes(self, chosen: Bools | Floats, pair: int) -> Floats:
         """(B, T): votes that sum to 1 over the chosen titles (B, T) that have the pair; all 0 where none has it."""
         raw = chosen * (self.weights * self.has[:, pair])
         total = raw.sum(axis=1, keepdims=True)
         return np.asarray(np.divide(raw, total, out=np.zeros_like(raw), where=total > 0))
 
-    def over(self, chosen: Bools) -> Floats:
-        """(B, P): mean over the chosen titles (B, T); NaN where none has the pair."""
-        total = chosen @ (self.weights[:, None] * self.has)
-        whole = chosen @ (self.weights[:, None] * self.estimate)
+    def over(self, chosen: Bools | Floats, pairs: slice = slice(None)) -> Floats:
+        """(B, P): mean over the chosen titles (B, T), each as often as it counts; NaN where none has the pair."""
+        total = chosen @ (self.weights[:, None] * self.has[:, pairs])
+        whole = chosen @ (self.weights[:, None] * self.estimate[:, pairs])
         return np.asarray(np.divide(whole, total, out=np.full(whole.shape, np.nan), where=total > 0))
 
 
@@ -82,7 +83,7 @@ def only_visits(analysis: Analysis, kept: Bools) -> Analysis:
     return replace(analysis, layout=layout, means=layout.pick(analysis.visits.means)[None, :])
 
 
-def halves_over(field: Field, chosen: Bools, pair: int) -> Halves:
+def halves_over(field: Field, chosen: Bools | Floats, pair: int) -> Halves:
     """Half-widths of one pair over each choice (B, T); infinite where no chosen title has it."""
     analysis = field.analysis
     se, df = np.empty(chosen.shape[0]), np.empty(chosen.shape[0])
@@ -95,6 +96,12 @@ def halves_over(field: Field, chosen: Bools, pair: int) -> Halves:
     return Halves(
         half_width(se, pairs_quantile(analysis.setups, df, confidence)), half_width(se, t_quantile(df, INNER_CONFIDENCE))
     )
+
+
+def against_baseline(field: Field) -> list[int]:
+    """Places, in `pairs_of`, of the pairs with the baseline."""
+    design = field.analysis.design
+    return [i for i, (_, against) in enumerate(pairs_of(design)) if design.setups[against] == design.baseline]
 
 
 def parts(count: int, each: int) -> Iterator[slice]:

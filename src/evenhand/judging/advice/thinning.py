@@ -14,11 +14,10 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.advice.choosing import Worth, best_choice, margin_unit, random_choices, worth_of
-from evenhand.judging.advice.subsets import Field, Halves, field_of, halves_over, only_visits, verdicts_over
+from evenhand.judging.advice.subsets import Field, Halves, against_baseline, field_of, halves_over, only_visits, verdicts_over
 from evenhand.judging.analysis import analyse
 from evenhand.judging.groups import response_groups
 from evenhand.judging.model import Judgement, OnTitles, OnVisits, Response, Thinned, Thinning
-from evenhand.judging.pairs import pairs_of
 from evenhand.judging.table import read_runs
 from evenhand.judging.visits import visit_means
 from evenhand.measures.model import Better
@@ -122,7 +121,7 @@ def _thinned(fields: Sequence[Field], worth: Worth, folds: Sequence[_Fold], keep
 
 def _wider(fields: Sequence[Field], chosen: Bools) -> float | None:
     every = np.ones_like(chosen)
-    found = [halves_over(f, np.array([chosen, every]), p).these for f in fields for p in _against_baseline(f)]
+    found = [halves_over(f, np.array([chosen, every]), p).these for f in fields for p in against_baseline(f)]
     ratios = [float(few / whole) for few, whole in found if 0 < whole < np.inf]
     return max(ratios, default=None)
 
@@ -132,7 +131,7 @@ def _on_visits(fields: Sequence[Field], chosen: Bools, folds: Sequence[_Fold], s
     drawn = random_choices(np.random.default_rng([seed, keep, 1]), RANDOM, keep, every)
     own = [best_choice(fold.worth, keep, every, seed)[0] for fold in folds]
     tried = np.concatenate([np.array(own), drawn, every[None]])
-    halves = [[halves_over(f, tried, p) for p in _against_baseline(f)] for f in fields]
+    halves = [[halves_over(f, tried, p) for p in against_baseline(f)] for f in fields]
     told = [_told(fields, fold.tested, tried, halves) for fold in folds]
     mine = [(t.squared[i], t.verdicts[i], t.first[i]) for i, t in enumerate(told)]
     squared, verdicts, first = (float(np.mean(values)) for values in zip(*mine, strict=True))
@@ -160,7 +159,7 @@ def _told(fields: Sequence[Field], tested: Sequence[Field], tried: Bools, halves
         stated = ~np.isnan(said[-1])
         missed = np.where(np.isnan(said), 0.0, said) - said[-1]
         squared.append((missed[:, stated] / margin_unit(whole)) ** 2)
-        against = _against_baseline(field)
+        against = against_baseline(field)
         for p, half in zip(against, halves[i], strict=True):
             if stated[p]:
                 codes = verdicts_over(whole, np.nan_to_num(said[:, p]), half)
@@ -171,12 +170,6 @@ def _told(fields: Sequence[Field], tested: Sequence[Field], tried: Bools, halves
             leader = np.argmax(np.concatenate([np.zeros((len(gains), 1)), gains], axis=1), axis=1)
             first = (leader == leader[-1]).astype(np.float64)
     return _Told(np.concatenate(squared, axis=1).mean(axis=1), np.mean(same, axis=0), first)
-
-
-def _against_baseline(field: Field) -> list[int]:
-    """Places, in `pairs_of`, of the pairs with the baseline."""
-    design = field.analysis.design
-    return [i for i, (_, against) in enumerate(pairs_of(design)) if design.setups[against] == design.baseline]
 
 
 def _on_titles(fields: Sequence[Field], worth: Worth, keep: int, seed: int) -> OnTitles | None:

@@ -15,7 +15,17 @@ from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJud
 from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 from evenhand.judging.model.look import Look
 from evenhand.judging.model.pooled import PooledCells
-from evenhand.judging.model.titles import OnTitles, OnVisits, Thinned, Thinning
+from evenhand.judging.model.titles import (
+    GroupAnswer,
+    OnTitles,
+    OnVisits,
+    OverDependence,
+    SetupDependence,
+    Thinned,
+    Thinning,
+    TitleDependence,
+    Turn,
+)
 
 __all__ = [
     "AgainstBest",
@@ -27,6 +37,7 @@ __all__ = [
     "Design",
     "Disagreement",
     "Effect",
+    "GroupAnswer",
     "Interval",
     "Judgement",
     "Knee",
@@ -39,15 +50,19 @@ __all__ = [
     "Noise",
     "OnTitles",
     "OnVisits",
+    "OverDependence",
     "OverTitles",
     "PooledCells",
     "Preference",
     "Response",
     "ResponseGroup",
     "Row",
+    "SetupDependence",
     "Thinned",
     "Thinning",
     "TitleCounts",
+    "TitleDependence",
     "Trend",
+    "Turn",
     "Verdict",
 ]

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from evenhand.judging.model.found import Verdict
+from evenhand.judging.model.groups import Response
+
 
 @dataclass(frozen=True, slots=True)
 class OnVisits:
@@ -65,3 +68,81 @@ class Thinning:
     choices: tuple[Thinned, ...]
     visits_left_out: int
     setup_visits: int
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """The smallest set of titles that turns an answer when it is left out.
+
+    titles : one such set, empty where none was found. to : the answer without it, in the words of what was asked ("" where none).
+    ways : how many sets of that size turn it, where all were looked at. proven : no set of as many titles or fewer turns it.
+    limit : sets up to this size, half the titles, were searched; those up to three titles all, larger ones along the titles that
+    bear the answer most, so that a larger set is "at most so many".
+    """
+
+    titles: tuple[str, ...]
+    to: str
+    ways: int
+    proven: int
+    limit: int
+
+    @property
+    def smallest(self) -> bool:
+        """Whether no smaller set can turn the answer."""
+        return bool(self.titles) and self.proven == len(self.titles) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class OverDependence:
+    """How one setup's result over titles, against the baseline, depends on which titles are in it.
+
+    most : the title that moves the estimate most when it is left out; without : the estimate then, on the measure's scale, sign
+    of the value. turns : titles that turn the verdict alone. same : share of studies with as many titles, drawn with replacement
+    from these, that come to the same verdict.
+    """
+
+    measure: str
+    setup: str
+    against: str
+    estimate: float
+    verdict: Verdict
+    most: str
+    without: float
+    turns: tuple[str, ...]
+    turn: Turn
+    same: float
+
+
+@dataclass(frozen=True, slots=True)
+class GroupAnswer:
+    """The setup named for the titles of a response group alone."""
+
+    kind: Response
+    titles: tuple[str, ...]
+    setup: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetupDependence:
+    """How the setup that is named depends on which titles are in the study.
+
+    shares : setup -> share of studies with as many titles, drawn with replacement from these, that name it; 0 left out.
+    by_group : what each response group alone names. turns : titles that turn the answer alone.
+    """
+
+    setup: str
+    turns: tuple[str, ...]
+    turn: Turn
+    shares: tuple[tuple[str, float], ...]
+    by_group: tuple[GroupAnswer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TitleDependence:
+    """What depends on the choice of titles. over : each setup against the baseline in each measure asked for, where it has a
+    verdict and two titles or more. setup : None where no setup can be named. samples : of titles, drawn for the shares.
+    """
+
+    over: tuple[OverDependence, ...]
+    setup: SetupDependence | None
+    samples: int
