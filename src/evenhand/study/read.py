@@ -54,10 +54,16 @@ def _study(draft: Draft) -> Study:
         setups=setups,
         titles=tuple(_title(d) for d in draft.below["title"]),
         factors=factors,
-        margins={key: value for d in draft.below["margins"] for key, value in d.values.items()},
+        margins=_all_values(draft.below["margins"]),
+        weights=_all_values(draft.below["weights"]),
+        inputs=_all_values(draft.below["inputs"]),
         protocol=_protocol(draft.below["protocol"]),
         **{"baseline": setups[0].name, **_typed(head, kinds)},
     )
+
+
+def _all_values(drafts: Sequence[Draft]) -> dict[str, Any]:
+    return {key: value for draft in drafts for key, value in draft.values.items()}
 
 
 def _typed(draft: Draft, kinds: dict[str, Any]) -> dict[str, Any]:
@@ -78,7 +84,8 @@ def _setup(draft: Draft, factors: Sequence[Factor]) -> Setup:
     stated = draft.get("levels") or {}
     levels = [level for factor in factors for level in factor.levels if level.name == stated[factor.name]]
     ordered = {factor.name: stated[factor.name] for factor in factors}
-    return Setup(draft.name, draft.get("label") or default_label(draft.name, levels), ordered)
+    label = draft.get("label") or default_label(draft.name, levels)
+    return Setup(draft.name, label, ordered, draft.get("gives_up"), draft.get("brings"))
 
 
 def _title(draft: Draft) -> Title:

@@ -12,6 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any, Final
 
+from evenhand.study.model import Stated
 from evenhand.study.names import name_fault
 from evenhand.study.schema import Key, Kind
 from evenhand.wording import listed, nearest, plain
@@ -141,6 +142,18 @@ def _levels(key: Key, value: object) -> Any:
     return {unicodedata.normalize("NFC", factor): unicodedata.normalize("NFC", level) for factor, level in value.items()}
 
 
+def _stated(key: Key, value: object) -> Any:
+    """A text, or a table with `words` and numbers by their unit."""
+    if isinstance(value, str):
+        value = {"words": value}
+    given = dict(value) if isinstance(value, dict) and len(value) <= _MOST else {}
+    words = given.pop("words", None)
+    numbers = not any(isinstance(n, bool) or not isinstance(n, int | float) or not abs(n) <= 1e15 for n in given.values())
+    if not isinstance(words, str) or not words.strip() or not numbers:
+        return _wrong(key, value, key.kind.value)
+    return Stated(unicodedata.normalize("NFC", words), {unicodedata.normalize("NFC", u): float(n) for u, n in given.items()})
+
+
 def _expects(key: Key, value: object) -> Any:
     if not isinstance(value, dict) or len(value) > _MOST or not all(_is_fact(fact) for fact in value.values()):
         return _wrong(key, value, "a table whose values are texts, numbers, true or false")
@@ -170,5 +183,6 @@ _CHECKS: Final[Mapping[Kind, Callable[[Key, object], Any]]] = {
     Kind.RATIO: _ratio,
     Kind.LEVELS: _levels,
     Kind.FACTS: _levels,
+    Kind.STATED: _stated,
     Kind.EXPECTS: _expects,
 }

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from evenhand.study.lines import BARE_KEY
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Spending, Study, Title
+from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Spending, Stated, Study, Title
 from evenhand.study.schema import RATIO_MEASURES, SCHEMA, TABLES
 from evenhand.study.setups import MOST, all_setups, combinations, default_label
 from evenhand.study.values import percent_text
@@ -24,6 +24,9 @@ def study_text(study: Study, comments: bool = True) -> str:
     page.facts("study.bench", SCHEMA["study"]["bench"].help, study.bench)
     if study.margins:
         page.table("margins", {key: percent_text(m) if key in RATIO_MEASURES else m for key, m in study.margins.items()})
+    for name, values in (("weights", study.weights), ("inputs", study.inputs)):
+        if values:
+            page.table(name, values)
     for factor in study.factors:
         page.table("factor", {"name": factor.name, "label": _unless(factor.label, factor.name)})
         for level in factor.levels:
@@ -75,7 +78,21 @@ def _unless(text: str, default: str) -> str | None:
 
 
 def _level(level: Level) -> dict[str, Value]:
-    return {"name": level.name, "label": _unless(level.label, level.name), "value": level.value, "expects": level.expects or None}
+    return {
+        "name": level.name,
+        "label": _unless(level.label, level.name),
+        "value": level.value,
+        "expects": level.expects or None,
+        "gives_up": _stated(level.gives_up),
+        "brings": _stated(level.brings),
+    }
+
+
+def _stated(stated: Stated | None) -> Value:
+    """As short as it can be: words alone where there is no number."""
+    if stated is None or not stated.numbers:
+        return stated and stated.words
+    return {"words": stated.words, **stated.numbers}
 
 
 def _listed(study: Study) -> tuple[Setup, ...]:
@@ -91,6 +108,8 @@ def _setup(setup: Setup, factors: Iterable[Factor]) -> dict[str, Value]:
         "name": setup.name,
         "label": _unless(setup.label, default_label(setup.name, levels)),
         "levels": setup.levels or None,
+        "gives_up": _stated(setup.gives_up),
+        "brings": _stated(setup.brings),
     }
 
 
