@@ -11,12 +11,15 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.layout import Layout
+from evenhand.judging.setup_noise import setup_ratios
+from evenhand.stats.moderated import combine, most_prior_df
 from evenhand.stats.moderated_robust import moderate_robustly
 
 Floats = npt.NDArray[np.float64]
 
 #: A title's part of a contrast's variance below this share of the visits' part is rounding.
 _SMALL = 1e-9
+_LEAST = 1e-300
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -26,7 +29,8 @@ class VisitNoise:
     total : (S,), s²_Z, what the visits' shared differences amount to: σ²_V + Σ h_t ω²_t. total_df : its degrees of freedom.
     shift : (S,), σ²_V, not below 0. raw, own : (S, T), a title's own residual variance before and after sharing between titles.
     own_df : (S, T), degrees of freedom of `own`; 0 where there is none (one title: all noise is in `total`).
-    prior_df : (S, T).
+    prior_df : (S, T). setups : (S, C), a setup's own noise as a ratio (of variances) to that of all; 1 where the setups are no
+    more unlike than chance.
     """
 
     total: Floats
@@ -36,6 +40,7 @@ class VisitNoise:
     own: Floats
     own_df: Floats
     prior_df: Floats
+    setups: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,33 +59,48 @@ class Estimates:
 def visit_noise(layout: Layout, means: Floats) -> VisitNoise:
     """Variance parts from visit means (S, N) in the layout's order.
 
-    Sum of squares along the shifts' space, and along what the shifts leave of each title (Henderson's third method); the titles'
-    own variances are then moderated (Smyth 2004; from ten titles on in the robust form of Phipson et al. 2016).
+    Sum of squares along the shifts' space, and along what the shifts leave of each title (Henderson's third method); where setups
+    are unlike in the latter, it is evened out first; the titles' own variances are then moderated (Smyth 2004; from ten titles on
+    in the robust form of Phipson et al. 2016).
     """
     titles = layout.shape[0]
     centred = _within_cells(layout, means)
-    along = centred @ layout.shift_basis
-    total = (along**2).sum(axis=1) / layout.shift_scale
+    total = ((centred @ layout.shift_basis) ** 2).sum(axis=1) / layout.shift_scale
     rest = centred - (centred @ layout.own_basis) @ layout.own_basis.T
-    raw = _per_title(layout, rest**2) / np.where(layout.own_scale > 0, layout.own_scale, 1.0)
-    raw = np.where(layout.own_scale > 0, raw, 0.0)
+    raw = _raw(layout, rest**2)
     own, own_df, prior_df = _share(layout, raw)
+    setups = setup_ratios(layout, rest, own)
+    unlike = (setups != 1.0).any(axis=1)
+    if unlike.any():
+        raw[unlike] = _raw(layout, rest[unlike] ** 2 / setups[unlike][:, layout.setup])
+        own[unlike], own_df[unlike], prior_df[unlike] = _share(layout, raw[unlike])
     shift = np.maximum(total - own @ layout.own_in_shift, 0.0) if titles > 1 else total
-    return VisitNoise(total, layout.shift_df, shift, raw, own, own_df, prior_df)
+    return VisitNoise(total, layout.shift_df, shift, raw, own, own_df, prior_df, setups)
+
+
+def _raw(layout: Layout, squares: Floats) -> Floats:
+    """(S, T): each title's variance from its squared residuals (S, N); 0 where it has none."""
+    scale = np.where(layout.own_scale > 0, layout.own_scale, np.inf)
+    return np.asarray(_per_title(layout, squares) / scale)
+
+
+def own_of_visits(layout: Layout, noise: VisitNoise) -> Floats:
+    """(S, N): the titles' own variance in each visit mean."""
+    return np.asarray(noise.own[:, layout.title] * noise.setups[:, layout.setup])
 
 
 def correlations(layout: Layout, noise: VisitNoise, rows: Floats) -> Floats:
     """(K, K): correlation of the contrasts `rows` (K, N) under the studies' mean noise; equal noise where all of it is 0."""
-    shift, own = float(noise.shift.mean()), noise.own.mean(axis=0)[layout.title]
+    shift, own = float(noise.shift.mean()), own_of_visits(layout, noise).mean(axis=0)
     if shift <= 0 and not own.any():
         shift, own = 1.0, np.ones_like(own)
-    shared = _per_visit(layout, rows)
+    shared = per_visit(layout, rows)
     covariance = shift * shared @ shared.T + (rows * own) @ rows.T
     root = np.sqrt(np.diag(covariance))
     return np.asarray(covariance / np.outer(root, root))
 
 
-def _per_visit(layout: Layout, rows: Floats) -> Floats:
+def per_visit(layout: Layout, rows: Floats) -> Floats:
     """(K, visits present): weight of each visit's shared shift."""
     place = layout.setup * layout.shape[2] + layout.visit
     order = np.argsort(place, kind="stable")
@@ -113,7 +133,8 @@ def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
     """(own, own df, prior df), each (S, T): one title none, two pooled, more moderated; a title without residuals of its own gets
     the prior.
 
-    A title never gets more degrees of freedom than all titles' residuals hold together.
+    A title never gets more degrees of freedom than all titles' residuals hold together. Residuals are measured from the mean of
+    the T titles and hold ω²_t only to 1 − 2/T, the rest being the mean of all: what a title is above that mean is raised again.
     """
     d = layout.own_df
     has = d > 0
@@ -127,7 +148,9 @@ def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
     shared = moderate_robustly(raw[:, has], d[has])
     own = np.repeat(shared.prior_variance[:, None], d.size, axis=1)
     prior = np.repeat(shared.prior_df.max(axis=1, keepdims=True), d.size, axis=1)
-    own[:, has], prior[:, has] = shared.posterior, shared.prior_df
+    prior[:, has] = np.minimum(shared.prior_df, most_prior_df(d[has]))
+    own[:, has] = combine(raw[:, has], d[has], shared.prior_variance, prior[:, has]).posterior
+    own += np.maximum(own - own[:, has].mean(axis=1, keepdims=True), 0.0) / (has.sum() - 2)
     return own, np.minimum(d + prior, pooled_df), prior
 
 
@@ -149,23 +172,38 @@ def estimates(layout: Layout, noise: VisitNoise, means: Floats, rows: Floats) ->
     parts, with f_Z degrees of freedom and, by Satterthwaite (1946), f_own. It is not below Σ max(c_t, 0) ω²_t, which it would be
     without any shift. See `_degrees_of_freedom` for the whole.
     """
-    a = (_per_visit(layout, rows) ** 2).sum(axis=1)
+    a = (per_visit(layout, rows) ** 2).sum(axis=1)
     if noise.total_df <= 0:
         nothing = np.zeros((means.shape[0], rows.shape[0]))
         return Estimates(means @ rows.T, nothing + np.inf, nothing, a)
     coefficient = _per_title(layout, rows**2) - a[:, None] * layout.own_in_shift
     coefficient[np.abs(coefficient) < _SMALL * a[:, None]] = 0.0
     added = np.maximum(coefficient, 0.0)
-    from_visits, from_titles = noise.total[:, None] * a, noise.own @ added.T
-    variance = from_titles + np.maximum(from_visits + noise.own @ np.minimum(coefficient, 0.0).T, 0.0)
+    ratio, shift_ratio, shift_df = _of_setups(layout, noise, rows)
+    from_visits, from_titles = noise.total[:, None] * a * shift_ratio, noise.own @ added.T * ratio
+    variance = from_titles + np.maximum(from_visits + noise.own @ np.minimum(coefficient, 0.0).T * ratio, 0.0)
     known = np.where(noise.own_df > 0, noise.own_df, np.inf)
-    own_df = _ratio(from_titles**2, (noise.own**2 / known) @ (added**2).T, np.inf)
+    own_df = _ratio((noise.own @ added.T) ** 2, (noise.own**2 / known) @ (added**2).T, np.inf)
     share = np.minimum(_ratio(from_visits, variance, 1.0), 1.0)
-    df = _degrees_of_freedom(share, noise.total_df, np.minimum(own_df, _pooled_df(layout)))
+    df = _degrees_of_freedom(share, shift_df, np.minimum(own_df, _pooled_df(layout)))
     return Estimates(means @ rows.T, np.sqrt(variance), df, a)
 
 
-def _degrees_of_freedom(share: Floats, shift_df: float, own_df: Floats) -> Floats:
+def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats, Floats, Floats]:
+    """(S, K), (S, K), (S, 1): how much noisier the setups of a contrast are than all, in the titles' own part of its variance and
+    in the visits' part, of which only what the titles' noise adds differs; and the visits' degrees of freedom, fewer where setups
+    are unlike (by the mean over the root mean square of their variances, which simulation chose over its square).
+    """
+    squares = rows**2 @ np.equal.outer(layout.setup, np.arange(layout.shape[1]))
+    ratio = noise.setups @ (squares / np.maximum(squares.sum(axis=1, keepdims=True), _LEAST)).T
+    from_own = (noise.own @ layout.own_in_shift)[:, None]
+    shift = noise.shift[:, None]
+    by_setup = (shift + noise.setups * from_own)[:, layout.present.any(axis=(0, 2))]
+    even = _ratio(by_setup.mean(axis=1, keepdims=True), np.sqrt((by_setup**2).mean(axis=1, keepdims=True)), 1.0)
+    return ratio, _ratio(shift + ratio * from_own, shift + from_own, 1.0), noise.total_df * even
+
+
+def _degrees_of_freedom(share: Floats, shift_df: Floats, own_df: Floats) -> Floats:
     """1/df = max(w^p / f_Z, 1 / (f_Z + f_own)) with p = 2 f_Z / (f_Z + 2), w being the share of the part with f_Z.
 
     Satterthwaite has w² and adds (1 − w)² / f_own. A share that came out low by chance makes the variance too small and the df
