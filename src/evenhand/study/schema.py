@@ -99,7 +99,8 @@ _TABLES: Final = (
     ),
     Table(
         "inputs",
-        "Tables of what was measured beside the frames, in the study's folder: columns title, setup, perhaps visit, and the value.",
+        "Tables of what was measured beside the frames, as files in the study's folder, with the columns title and setup, visit "
+        "where it differs, and the value.",
     ),
     Table("factor", "What is deliberately changed. Without listed setups, all combinations of levels are setups.", many=True),
     Table(
