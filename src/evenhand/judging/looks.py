@@ -15,7 +15,7 @@ import numpy as np
 
 from evenhand.judging.critical import pairs_quantile
 from evenhand.judging.decide import INNER_CONFIDENCE
-from evenhand.judging.model import Look, OverTitles
+from evenhand.judging.model import Look, OverTitles, Precision
 from evenhand.stats import spending as stats
 from evenhand.study.model import Spending
 
@@ -68,6 +68,18 @@ def _total(visits: int, plan: tuple[int, ...], spending: Spending, error: float,
     levels[at] = level
     looks = sorted(levels)
     return float(stats.crossed(looks, stats.boundary_of([levels[n] for n in looks]))[-1])
+
+
+def precision(over: Sequence[OverTitles], target: float, visits: float, setups: int) -> Precision | None:
+    """How sharp the comparisons with the baseline over titles are, against a half-width (on the measure's scale) to stop at; None
+    where there is none that can be judged.
+    """
+    known = [o for o in over if math.isfinite(o.these.high)]
+    if not known or len(known) < len(over):
+        return None
+    needed = [further_for(o, target, visits, setups) for o in known]
+    further = None if None in needed else max(n for n in needed if n is not None)
+    return Precision(target, max((o.these.high - o.these.low) / 2 for o in known), further)
 
 
 def further_for(over: OverTitles, half: float, visits: float, setups: int) -> int | None:

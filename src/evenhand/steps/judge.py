@@ -31,7 +31,7 @@ def judge_study(folder: Path, measures: tuple[str, ...] = ()) -> Judged:
     """Judge a study. Raises UsageError for an unknown measure, and what opening a study raises."""
     check_measures(measures)
     opened = open_study(folder)
-    told = material(opened.outcome, opened.stretches)
+    told = material(opened.outcome, opened.stretches, sealing=opened.sealing)
     if measures:
         judged = told.judgement.measures
         sections = (over_titles(told, measures), *(at_titles(told, judged[m]) for m in measures if m in judged))

@@ -16,8 +16,9 @@ from evenhand.judging.groups import response_groups
 from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.verdicts import Outcome, own_low
-from evenhand.study.model import Study
+from evenhand.study.model import Sealing, Study
 from evenhand.writeup.material import Material, RunEntry
+from evenhand.writeup.seal_words import marks
 
 
 def material(
@@ -25,9 +26,12 @@ def material(
     stretches: Mapping[str, Stretch],
     *,
     events: Sequence[Event] = (),
+    sealing: Sealing | None = None,
     pictures: bool = False,
 ) -> Material:
-    """Everything the write-up needs. `pictures` also lines up traces and slow-frame curves."""
+    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. `pictures` also lines up
+    traces and slow-frame curves.
+    """
     study, runs = outcome.study, outcome.runs
     return Material(
         study=study,
@@ -44,6 +48,10 @@ def material(
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
+        marks=marks(sealing),
+        sealing=sealing,
+        look=outcome.look if sealing and not sealing.exploratory else None,
+        precision=outcome.precision,
         groups=response_groups(outcome.shown, "average", own_low(study)),
         definitions=low_definitions(outcome.shown, few_frames(runs)),
     )

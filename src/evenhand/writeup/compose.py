@@ -15,6 +15,7 @@ from evenhand.writeup.sections.methods import methods
 from evenhand.writeup.sections.noise import noise
 from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.runs import runs
+from evenhand.writeup.sections.sealing import sealing
 from evenhand.writeup.sections.titles import titles
 
 
@@ -30,6 +31,7 @@ def compose(material: Material) -> Report:
         doubtful(material),
         bench(material),
         protocol(material),
+        sealing(material),
         methods(material),
         runs(material),
     ]

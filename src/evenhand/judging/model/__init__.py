@@ -13,7 +13,7 @@ from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, 
 from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
 from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
-from evenhand.judging.model.look import Look
+from evenhand.judging.model.look import Look, Precision
 from evenhand.judging.model.pooled import PooledCells
 from evenhand.judging.model.titles import (
     GroupAnswer,
@@ -53,6 +53,7 @@ __all__ = [
     "OverDependence",
     "OverTitles",
     "PooledCells",
+    "Precision",
     "Preference",
     "Response",
     "ResponseGroup",

@@ -28,3 +28,21 @@ class Look:
     def final(self) -> bool:
         """Whether all planned visits are in, and no more."""
         return self.number == len(self.planned)
+
+
+@dataclass(frozen=True, slots=True)
+class Precision:
+    """How sharp the average over titles is, against what recording may stop at. All on the measure's scale.
+
+    target : half-width to stop at. reached_half : largest half-width of the simultaneous intervals against the baseline.
+    further : visits of each setup expected to be needed still; 0 = reached, None = not to be told, or more than a plan holds.
+    """
+
+    target: float
+    reached_half: float
+    further: int | None
+
+    @property
+    def reached(self) -> bool:
+        """Whether recording may stop."""
+        return self.reached_half <= self.target
