@@ -101,7 +101,7 @@ def test_each_title_and_the_mean_over_titles() -> None:
     [low] = low_definitions(judged({"harbour": APART, "night": FLAT, "quiet": (-0.2, -0.2, -0.2)}))
     told = {c.title: c.bearing for c in low.compared}
     assert (low.share, low.measures) == (0.01, KEYS)
-    assert list(told)[0] is None, "over titles first"
+    assert next(iter(told)) is None, "over titles first"
     assert told == {None: told[None], "harbour": Bearing.DEPENDS, "night": Bearing.SAME, "quiet": Bearing.SAME}
     [apart] = [c for c in low.of(Bearing.DEPENDS) if c.title == "harbour"]
     assert list(apart.verdicts.values()) == [Verdict.BEHIND_BEYOND, Verdict.LEVEL, Verdict.LEVEL]

@@ -13,6 +13,8 @@ from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
 from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
+from evenhand.judging.limits import limits_of
+from evenhand.judging.model import Limit
 from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.verdicts import Outcome, own_low
@@ -52,9 +54,15 @@ def material(
         sealing=sealing,
         look=outcome.look if sealing and not sealing.exploratory else None,
         precision=outcome.precision,
-        groups=response_groups(outcome.shown, "average", own_low(study)),
+        groups=response_groups(outcome.shown, "average", own_low(study), limits(outcome)),
         definitions=low_definitions(outcome.shown, few_frames(runs)),
     )
+
+
+def limits(outcome: Outcome) -> dict[str, tuple[Limit, ...]]:
+    """What may limit a title, as far as it was looked at."""
+    average = outcome.shown.measures.get("average")
+    return limits_of(outcome.study, average, outcome.screening) if average else {}
 
 
 def entry(outcome: Outcome, run: StudyRun) -> RunEntry:

@@ -27,16 +27,14 @@ def low_name(share: float) -> str:
 
 def in_short(found: Sequence[LowDefinitions]) -> str:
     """The plain statement: `No conclusion about the 1 % low depends on its definition`; empty where nothing was compared."""
-    counted = [f for f in found if f.conclusions]
-    hang = [f for f in counted if f.of(Bearing.DEPENDS)]
+    told = [low_name(f.share) for f in found if f.conclusions]
+    hang = [f for f in found if f.of(Bearing.DEPENDS)]
     if hang:
         said = [f"{len(f.of(Bearing.DEPENDS))} of {_conclusions(f)} about the {low_name(f.share)}" for f in hang]
         verb = "depends" if sum(len(f.of(Bearing.DEPENDS)) for f in hang) == 1 else "depend"
         return f"{wording.listed(said)} {verb} on its definition"
-    if counted:
-        return (
-            f"No conclusion about the {wording.listed([low_name(f.share) for f in counted], 'or the')} depends on its definition"
-        )
+    if told:
+        return f"No conclusion about the {wording.listed(told, 'or the')} depends on its definition"
     return f"Nothing can be concluded about the {wording.listed([low_name(f.share) for f in found], 'or the')}" if found else ""
 
 
@@ -91,7 +89,7 @@ def _names(material: Material, titles: Sequence[str]) -> str:
 
 
 def differing(material: Material, found: DefinedVerdicts) -> str:
-    """`Harbour Lights, lean: behind beyond the margin by the percentile, level by the mean of the slowest and the share of time`."""
+    """`Harbour Lights, lean: behind beyond the margin by the percentile, level by the share of time`."""
     by_word: dict[str, list[str]] = {}
     for key, verdict in found.verdicts.items():
         by_word.setdefault(sentences.word(verdict), []).append(NAMES[CATALOGUE[key].low or ""])

@@ -10,7 +10,7 @@ from __future__ import annotations
 from evenhand.judging.model.definitions import Bearing, DefinedVerdicts, LowDefinitions
 from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
-from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
+from evenhand.judging.model.groups import Limit, LimitKind, Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
 from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 from evenhand.judging.model.look import Look, Precision
@@ -44,6 +44,8 @@ __all__ = [
     "LevelPoint",
     "LevelStep",
     "Look",
+    "Limit",
+    "LimitKind",
     "LowDefinitions",
     "MeasureJudgement",
     "Member",

@@ -38,8 +38,8 @@ class LowDefinitions:
     """A low (the slowest 1 % or 0.1 %) under all its definitions.
 
     share : 0.01 or 0.001. measures : keys of the definitions judged, in the catalogue's order. compared : every setup against the
-    baseline, over titles first. few_frames : measure key -> title -> the fewest frames of a visit that decide the low there, where
-    these are too few to state it.
+    baseline, over titles first. few_frames : measure key -> title -> the fewest frames of a visit that decide the low there,
+    where these are too few to state it.
     """
 
     share: float
