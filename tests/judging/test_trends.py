@@ -11,7 +11,7 @@ from invented_runs import RATE, WAIT
 
 from evenhand.judging.judge import judge
 from evenhand.judging.knee import knee
-from evenhand.judging.model import Design, Knee, Row, Verdict
+from evenhand.judging.model import Design, Row, Verdict
 from evenhand.judging.trends import monotone_band
 
 SPEEDS = {"5200": 5200.0, "6000": 6000.0, "6400": 6400.0}
@@ -46,10 +46,15 @@ def over(judgement, key="rate"):
     return found
 
 
+def ends(found):
+    return found.knee.at_least, found.knee.enough
+
+
 def test_what_pays_up_to_a_level_and_nothing_more_beyond_it():
     found = over(judge(table((0.0, 0.05, 0.051)), memory()))
     assert [s.verdict for s in found.steps] == [Verdict.AHEAD_BEYOND, Verdict.LEVEL]
-    assert found.knee == Knee("6000", "6000") and found.knee.told
+    assert ends(found) == ("6000", "6000") and found.knee.told
+    assert found.knee.gain.estimate == found.steps[0].estimate and found.knee.gain.interval == found.steps[0].interval
     assert found.direction == 1 and found.bend.interval.low > 0
     assert [p.level for p in found.points] == list(SPEEDS)
     assert found.points[0].estimate == found.points[0].low == found.points[0].high == 0.0
@@ -59,12 +64,12 @@ def test_what_pays_up_to_a_level_and_nothing_more_beyond_it():
 def test_a_rise_without_end():
     """Every level is beaten beyond the margin by the highest; the highest is always enough, as there is none above it."""
     found = over(judge(table((0.0, 0.06, 0.12)), memory()))
-    assert found.knee == Knee("6400", "6400")
+    assert ends(found) == ("6400", "6400")
 
 
 def test_level_everywhere_ends_to_pay_at_the_lowest():
     found = over(judge(table((0.0, 0.0, 0.0)), memory()))
-    assert found.knee == Knee("5200", "5200") and found.direction == 0
+    assert ends(found) == ("5200", "5200") and found.knee.gain is None and found.direction == 0
     assert [p.fitted for p in found.points] == [p.estimate for p in found.points]
 
 
@@ -80,7 +85,7 @@ def test_less_is_better_and_the_first_level_need_not_be_the_lowest():
     found = over(judge(rows, memory(order=("6400", "5200", "6000"), measure=WAIT)), "wait")
     assert [p.level for p in found.points] == list(SPEEDS)
     assert found.reference == "6400" and found.points[2].estimate == 0.0 and found.points[0].estimate > 0.04
-    assert found.direction == -1 and found.knee == Knee("6000", "6000")
+    assert found.direction == -1 and ends(found) == ("6000", "6000")
     assert [s.verdict for s in found.steps] == [Verdict.AHEAD_BEYOND, Verdict.LEVEL]
 
 
@@ -88,7 +93,7 @@ def test_a_curve_that_clearly_turns_keeps_its_shape():
     found = over(judge(table((0.0, 0.10, 0.05)), memory()))
     assert found.direction == 0
     assert [p.fitted for p in found.points] == [p.estimate for p in found.points]
-    assert found.knee == Knee("6000", "6000")
+    assert ends(found) == ("6000", "6000")
 
 
 def test_two_levels_have_no_curve_and_words_have_no_place_on_it():

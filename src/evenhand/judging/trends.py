@@ -218,4 +218,5 @@ def _knee(analysis: Analysis, factor: NumericFactor, numbers: _Numbers) -> Knee:
     sign = np.triu(np.ones((size, size))) - np.tril(np.ones((size, size)))
     gain = better * sign * numbers.estimate[factor.pairs]
     at_least, enough = knee(gain, numbers.together[factor.pairs], numbers.inner[factor.pairs], analysis.margin)
-    return Knee(factor.levels[at_least], factor.levels[enough])
+    brings = _coefficient(analysis, numbers, int(factor.pairs[0, enough])) if enough else None
+    return Knee(factor.levels[at_least], factor.levels[enough], brings)

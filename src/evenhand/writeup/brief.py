@@ -18,6 +18,7 @@ from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.definitions_words import in_a_line
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
+from evenhand.writeup.sections.levels import curve_lines
 from evenhand.writeup.sections.sealing import in_brief
 
 MOST_DISAGREEMENTS: Final = 12
@@ -183,9 +184,8 @@ def factor_effects(material: Material) -> Section | None:
             rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
     if not rows:
         return None
-    return Section(
-        "factors", "What the factors do, over titles", tables=(Table(("measure", "", "effect"), tuple(rows), (False,) * 3),)
-    )
+    table = Table(("measure", "", "effect"), tuple(rows), (False,) * 3)
+    return Section("factors", "What the factors do, over titles", tables=(table,), items=curve_lines(material, None))
 
 
 def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:

@@ -51,11 +51,12 @@ class Knee:
     """Where more of the factor ends to pay: the lowest level from which on no higher level is better by more than the margin.
 
     enough : the lowest level shown to be that or above it. at_least : the lowest level not shown to be below it. They are the
-    same where it can be told.
+    same where it can be told. gain : of `enough` over the lowest level of all, None where it is that itself.
     """
 
     at_least: str
     enough: str
+    gain: Coefficient | None = None
 
     @property
     def told(self) -> bool:

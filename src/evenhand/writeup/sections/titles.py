@@ -16,6 +16,7 @@ from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
+from evenhand.writeup.sections.levels import curve_lines, curves_over
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 
@@ -43,9 +44,14 @@ def _title(material: Material, title: Title) -> Section:
         lead="; ".join(_scene(s) for s in title.scenes),
         figures=drawn[:first],
         tables=(_table(material, title.name),),
-        parts=tuple(p for p in parts if p is not None),
+        parts=(*_alone(material, title.name), *(p for p in parts if p is not None)),
         aside=_cards(material, title.name),
     )
+
+
+def _alone(material: Material, title: str) -> tuple[Section, ...]:
+    """What stands over titles where there are several: the curves along factors of numbers."""
+    return curves_over(material, title) if len(material.judgement.titles) == 1 else ()
 
 
 def _rows(material: Material, title: str) -> list[Drawing]:
@@ -119,7 +125,7 @@ def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
     cards = [("Which may be the best", "\n".join(best))] if best else []
     effects = [e for e in material.average.effects if e.title == title]
     if effects:
-        cards.append(("Why", "\n".join(_why(material, effects))))
+        cards.append(("Why", "\n".join((*_why(material, effects), *curve_lines(material, title)))))
     cards.append(("Does it depend on the way it is done?", "\n".join(_depends(material, title))))
     doubts = dict.fromkeys(d for c in at_titles(material, material.average) if c.title == title for d in c.doubts)
     caution = "Setups that reach a cap cannot be told apart: “level” may be the cap's doing."
