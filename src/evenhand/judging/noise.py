@@ -56,6 +56,29 @@ class Estimates:
     shift_share: Floats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class VarianceParts:
+    """How the variance of K contrasts of S studies comes about (`variance_parts`).
+
+    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio, shift_ratio :
+    (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken : (S, K), a s²_Z,
+    the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
+    """
+
+    shift_weight: Floats
+    own_weights: Floats
+    own_ratio: Floats
+    shift_ratio: Floats
+    from_visits: Floats
+    from_titles: Floats
+    taken: Floats
+    variance: Floats
+    share: Floats
+    shift_df: Floats
+    own_df: Floats
+    df: Floats
+
+
 def visit_noise(layout: Layout, means: Floats) -> VisitNoise:
     """Variance parts from visit means (S, N) in the layout's order.
 
@@ -166,27 +189,37 @@ def contrast_weights(layout: Layout, title_weights: Floats, setup_weights: Float
 
 
 def estimates(layout: Layout, noise: VisitNoise, means: Floats, rows: Floats) -> Estimates:
-    """Estimate, standard error and degrees of freedom of the contrasts with weights `rows` (K, N).
+    """Estimate, standard error and degrees of freedom of the contrasts with weights `rows` (K, N); see `variance_parts`."""
+    if noise.total_df <= 0:
+        nothing = np.zeros((means.shape[0], rows.shape[0]))
+        return Estimates(means @ rows.T, nothing + np.inf, nothing, (per_visit(layout, rows) ** 2).sum(axis=1))
+    parts = variance_parts(layout, noise, rows)
+    return Estimates(means @ rows.T, np.sqrt(parts.variance), parts.df, parts.shift_weight)
+
+
+def variance_parts(layout: Layout, noise: VisitNoise, rows: Floats) -> VarianceParts:
+    """What the variance of the contrasts with weights `rows` (K, N) and its degrees of freedom are made of; needs total_df > 0.
 
     Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ c_t ω²_t with c_t = b_t − a h_t: two independent
     parts, with f_Z degrees of freedom and, by Satterthwaite (1946), f_own. It is not below Σ max(c_t, 0) ω²_t, which it would be
     without any shift. See `_degrees_of_freedom` for the whole.
     """
     a = (per_visit(layout, rows) ** 2).sum(axis=1)
-    if noise.total_df <= 0:
-        nothing = np.zeros((means.shape[0], rows.shape[0]))
-        return Estimates(means @ rows.T, nothing + np.inf, nothing, a)
     coefficient = _per_title(layout, rows**2) - a[:, None] * layout.own_in_shift
     coefficient[np.abs(coefficient) < _SMALL * a[:, None]] = 0.0
     added = np.maximum(coefficient, 0.0)
     ratio, shift_ratio, shift_df = _of_setups(layout, noise, rows)
     from_visits, from_titles = noise.total[:, None] * a * shift_ratio, noise.own @ added.T * ratio
-    variance = from_titles + np.maximum(from_visits + noise.own @ np.minimum(coefficient, 0.0).T * ratio, 0.0)
+    taken = noise.own @ np.minimum(coefficient, 0.0).T * ratio
+    variance = from_titles + np.maximum(from_visits + taken, 0.0)
     known = np.where(noise.own_df > 0, noise.own_df, np.inf)
     own_df = _ratio((noise.own @ added.T) ** 2, (noise.own**2 / known) @ (added**2).T, np.inf)
+    own_df = np.minimum(own_df, _pooled_df(layout))
     share = np.minimum(_ratio(from_visits, variance, 1.0), 1.0)
-    df = _degrees_of_freedom(share, shift_df, np.minimum(own_df, _pooled_df(layout)))
-    return Estimates(means @ rows.T, np.sqrt(variance), df, a)
+    df = _degrees_of_freedom(share, shift_df, own_df)
+    return VarianceParts(
+        a, coefficient, ratio, shift_ratio, from_visits, from_titles, taken, variance, share, shift_df, own_df, df
+    )
 
 
 def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats, Floats, Floats]:
