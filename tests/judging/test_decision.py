@@ -19,14 +19,14 @@ def named(average, low, lead=(0, 1, 0.5), behind=(False, False, False), brings=(
     return "ABC"[int(decide_setup(over, np.array(lead, float), np.array(behind), np.array(brings), baseline))]
 
 
-@pytest.mark.parametrize(("average", "low"), product(ALL, ALL))
+@pytest.mark.parametrize(("average", "low"), list(product(ALL, ALL)))
 def test_the_baseline_is_left_only_for_what_is_ahead_beyond_the_margin(average, low):
     answer = named((average, Verdict.LEVEL), (low, Verdict.LEVEL))
     better = Verdict.AHEAD_BEYOND in (average, low) and not {average, low} & BEHIND
     assert answer == ("B" if better else "A")
 
 
-@pytest.mark.parametrize(("average", "low"), product(ALL, ALL))
+@pytest.mark.parametrize(("average", "low"), list(product(ALL, ALL)))
 def test_a_benefit_is_enough_where_nothing_is_behind_or_open(average, low):
     answer = named((average, Verdict.OPEN), (low, Verdict.OPEN), brings=(False, True, False))
     firm = {average, low} <= AHEAD | {Verdict.LEVEL}

@@ -15,14 +15,13 @@ from evenhand.study.model import Inputs, Stated
 class Preferences:
     """What counts, and how much.
 
-    measures : measure key -> weight; those not named have none. power : weight of the power drawn, as a ratio, in the rules.
-    titles : title -> weight of its vote; those not named have 1. brings, gives_up : setup -> what the study states of it beside
-    frame rates. inputs : what was measured beside the frames.
+    measures : measure key -> weight; those not named have none. power : weight of the power drawn; without one, less power is no
+    reason for a setup. brings, gives_up : setup -> what the study states of it beside frame rates. inputs : what was measured
+    beside the frames. (What a title counts is in the design, as its vote decides the verdicts too.)
     """
 
     measures: Mapping[str, float]
     power: float = 0.0
-    titles: Mapping[str, float] = field(default_factory=dict)
     brings: Mapping[str, tuple[Stated, ...]] = field(default_factory=dict)
     gives_up: Mapping[str, tuple[Stated, ...]] = field(default_factory=dict)
     inputs: Inputs = field(default_factory=Inputs)
@@ -76,8 +75,7 @@ class SetupAdvice:
     """What speaks for and against one setup.
 
     behind, ahead : titles with a vote that are clearly behind (ahead of) the baseline in a measure that has weight, by verdict.
-    unsettled : titles where it is not settled whether they are behind. best_chance : chance of the highest mean gain, None where it
-    cannot be told.
+    unsettled : the other titles where that is open. best_chance : chance of the highest mean gain, None where it cannot be told.
     """
 
     setup: str
@@ -109,8 +107,8 @@ class Recommendation:
     """One answer and what it rests on.
 
     setup : the one recommended; the baseline where the reason is NONE_BETTER or OPEN. rivals : other setups that have the same
-    reason, or that may be better beyond the margin too, and are not told from it. open : setups that may be ahead of the baseline
-    beyond the margin (or bring a benefit and may not be behind), which is not settled. trades : ahead beyond the margin in one
+    reason and are not behind it over titles. open : setups of which it is not settled whether they have such a reason: they may
+    be ahead of the baseline beyond the margin, or bring a benefit and may not be behind. trades : ahead beyond the margin in one
     measure, behind in another. exceptions : titles where another setup is clearly better than the one recommended: beyond the
     margin, or the baseline by any clear verdict. setups : in the study's order. title_chances : title -> chance of being best of
     each setup. weights : measure -> weight. draws : how many. power : the judgement of power, where it was logged by visits.
