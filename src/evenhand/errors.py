@@ -75,6 +75,8 @@ class BenchError(EvenhandError):
 
 class PlanError(EvenhandError):
     """A plan that cannot be made."""
+class InputError(EvenhandError):
+    """A table of what was measured beside the frames."""
 
 
 class JudgingError(EvenhandError):
@@ -89,6 +91,7 @@ class ChartError(EvenhandError):
 FAILURES: Final[dict[str, str]] = {
     # the call
     "too-many-files": "a folder holds more files than logs of one study",
+    "keep-titles": "titles to keep that are no choice from the study's",
     "unknown-measure": "a measure that is not in the catalogue",
     "no-such-log": "a file, folder or glob that matches nothing",
     "option-unclear": "an option's value cannot be understood",
@@ -135,6 +138,10 @@ FAILURES: Final[dict[str, str]] = {
     "nothing-counts": "a study has no run yet, or none that counts",
     "nothing-to-undo": "a decision is to be taken back where there is none",
     "interval-differs": "a log's intervals mean something else than the study says",
+    # tables beside the logs
+    "input-unreadable": "a table that the study names beside its logs cannot be opened or is not text",
+    "input-column": "a table beside the logs lacks a column, or has one twice",
+    "input-row": "a row of a table beside the logs names what the study does not have, or holds no number",
     # judging
     "table-kind": "the table is neither a data frame nor a list of records",
     "table-column": "the table lacks a column that judging needs",
@@ -148,6 +155,8 @@ FAILURES: Final[dict[str, str]] = {
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
     "plan-parts": "the titles cannot be split into that many parts",
+    # planning
+    "noise-unknown": "a measure is to be rehearsed whose noise nothing tells",
     # charts and write-up
     "chart-not-drawn": "the drawing library refused a chart's specification",
 }

@@ -62,7 +62,7 @@ def test_text_is_drawn(kind: str) -> None:
     image = darkness(pixels(png(chart, 480, 270)))
     heading, labels = image[14:32, 18:250], image[50:230, 18:70]
     assert heading.sum() > 40
-    if kind not in ("pace-traces", "slow-frames"):
+    if kind not in ("pace-traces", "slow-frames", "level-curves"):
         assert labels.sum() > 20
     assert not image[:, 10:18].any(), "nothing but the margin line left of the text"
 
@@ -81,11 +81,11 @@ def test_both_families_are_registered(family: str) -> None:
 
 def test_alternative_text_and_caption_say_what_is_shown(kind: str) -> None:
     chart = CHARTS[kind].example(PAGE, BENCH_BOOK)
-    if kind != "factor-effects" and kind != "runs":
+    if kind not in ("factor-effects", "level-curves", "runs"):
         assert all(s.label in chart.alt for s in example.STUDY.setups if s.name != "full")
     assert chart.alt.endswith(".")
     assert re.search(r"\d+ (visits?|runs?)\b|\d+ titles", chart.caption), "says of how many"
-    if kind in ("title-rows", "over-titles", "title-contrasts", "factor-effects"):
+    if kind in ("title-rows", "over-titles", "title-contrasts", "factor-effects", "level-curves"):
         assert "margin 3\u00a0% for average" in chart.caption
     root = ElementTree.fromstring(svg(chart))
     assert root.get("role") == "img"

@@ -95,7 +95,7 @@ def test_treatments_against_the_interaction_with_units(reference):
     workers = tuple(inputs["unit_levels"])
     visits = Visits(measure, workers, means, np.ones(means.shape, dtype=np.intp), None, 0.0, ())
     analysis = analyse(visits, Design(("A", "B", "C"), "A", (measure,)), rounds=False)
-    over, _ = over_titles(analysis, comparisons(analysis))
+    over = over_titles(analysis, comparisons(analysis))
     expected = case["expected"]["contrasts"]
     np.testing.assert_allclose([-o.estimate for o in over], expected["estimate"], rtol=1e-9)
     from_units = [o.se_like**2 - 2 / 3 * analysis.noise.shift[0] for o in over]

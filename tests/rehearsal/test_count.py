@@ -53,7 +53,7 @@ def test_the_arrays_that_are_counted_are_the_judgement(kind):
 
 def one(noise, study):
     """The noise of one of several studies."""
-    names = ("total", "shift", "raw", "own", "own_df", "prior_df")
+    names = ("total", "shift", "raw", "own", "own_df", "prior_df", "setups")
     return replace(noise, **{name: getattr(noise, name)[study : study + 1] for name in names})
 
 

@@ -25,7 +25,7 @@ def test_checks_are_those_of_screening():
 @pytest.mark.parametrize(
     ("table", "model", "others"),
     [
-        ("study", Study, {"setups", "titles", "factors", "margins", "protocol"}),
+        ("study", Study, {"setups", "titles", "factors", "margins", "protocol", "weights", "inputs"}),
         ("factor", Factor, {"levels"}),
         ("factor.level", Level, set()),
         ("setup", Setup, set()),

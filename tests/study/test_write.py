@@ -6,10 +6,24 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from evenhand.study.model import Factor, IntervalMeaning, Level, LowDefinition, Pace, Protocol, Rounds, Scene, Setup, Study, Title
+from evenhand.study.model import (
+    Factor,
+    IntervalMeaning,
+    Level,
+    LowDefinition,
+    Pace,
+    Protocol,
+    Rounds,
+    Scene,
+    Setup,
+    Spending,
+    Stated,
+    Study,
+    Title,
+)
 from evenhand.study.names import folded, name_fault, safe_name
 from evenhand.study.read import parse_study
-from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, TABLES
+from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, TABLES, WEIGHED
 from evenhand.study.setups import all_setups
 from evenhand.study.starter import starter_text
 from evenhand.study.write import study_text
@@ -17,6 +31,9 @@ from evenhand.study.write import study_text
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=30).map(lambda text: unicodedata.normalize("NFC", text))
 NAMES = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=12).map(safe_name)
 POSITIVE = st.floats(1e-6, 1e9)
+STATED = st.none() | st.builds(
+    Stated, TEXT.filter(str.strip), st.dictionaries(TEXT.filter(lambda unit: unit != "words"), st.floats(-1e9, 1e9), max_size=2)
+)
 FACTS = st.dictionaries(TEXT, TEXT | st.booleans() | st.floats(-1e9, 1e9), max_size=2)
 
 
@@ -42,6 +59,8 @@ def factors(draw):
                 text,
                 value if draw(st.booleans()) else None,
                 {f"{i}{j}": draw(TEXT), **{f"{i}{k}": v for k, v in draw(FACTS).items()}},
+                draw(STATED),
+                draw(STATED),
             )
             for j, ((n, text), value) in enumerate(zip(draw(labelled(2, 3)), values, strict=False))
         ]
@@ -58,11 +77,15 @@ def studies(draw):
         setups = whole
     else:
         named = draw(labelled(1, len(whole) if changed else 4))
-        setups = tuple(Setup(n, text, s.levels if changed else {}) for (n, text), s in zip(named, whole * 4, strict=False))
+        setups = tuple(
+            Setup(n, text, s.levels if changed else {}, draw(STATED), draw(STATED))
+            for (n, text), s in zip(named, whole * 4, strict=False)
+        )
     titles = tuple(Title(n, text, draw(scenes(n, text)), draw(POSITIVE)) for n, text in draw(labelled(1, 3)))
     margins = draw(st.dictionaries(st.sampled_from(RATIO_MEASURES), st.floats(0.001, 0.99), max_size=3))
     margins |= draw(st.dictionaries(st.sampled_from(sorted(DIFFERENCE_MEASURES)), POSITIVE, max_size=2))
     runs = draw(st.integers(1, 9))
+    looks = tuple(sorted(draw(st.sets(st.integers(2, 30), max_size=3))))
     return Study(
         question=draw(TEXT),
         baseline=draw(st.sampled_from([s.name for s in setups])),
@@ -74,15 +97,21 @@ def studies(draw):
         low=draw(st.sampled_from(LowDefinition)),
         interval=draw(st.sampled_from(IntervalMeaning)),
         protocol=Protocol(
-            draw(st.integers(1, 9)),
+            looks[-1] if looks else draw(st.integers(1, 9)),
             runs,
             draw(st.integers(0, runs - 1)),
             draw(st.sampled_from(Rounds)),
             tuple(draw(st.lists(st.sampled_from(CHECK_SLUGS), max_size=3))),
             draw(TEXT),
+            looks,
+            draw(st.sampled_from(Spending)),
+            None if looks else draw(st.none() | st.floats(0.001, 0.99)),
         ),
         target_rate=draw(st.floats(1, 1000)),
+        exploratory=draw(st.booleans()),
         bench=draw(st.dictionaries(TEXT.filter(bool), TEXT, max_size=3)),
+        weights=draw(st.dictionaries(st.sampled_from(WEIGHED[2:]), st.floats(0, 1000), max_size=2)),
+        inputs=draw(st.dictionaries(st.sampled_from(["power", "graphics_load"]), TEXT, max_size=2)),
     )
 
 

@@ -8,7 +8,18 @@ from dataclasses import replace
 import pytest
 from tests.writeup import sample
 
-from evenhand.judging.model import AgainstBest, Comparison, Interval, Member, Response, ResponseGroup, TitleCounts, Verdict
+from evenhand.judging.model import (
+    AgainstBest,
+    Comparison,
+    Interval,
+    Limit,
+    LimitKind,
+    Member,
+    Response,
+    ResponseGroup,
+    TitleCounts,
+    Verdict,
+)
 from evenhand.writeup import sentences
 from evenhand.writeup.compose import compose
 from evenhand.writeup.groups_words import group_sentence, groups_heading
@@ -42,9 +53,39 @@ def test_level_names_the_widest_interval_and_a_low_that_is_open(material: Materi
     level = next(g for g in material.groups if g.kind is Response.LEVEL)
     sentence = told(material, replace(level, low_open=("ironvale",)))
     assert " are level with 6400 · 65 W under every setup; the widest interval, " in sentence
-    assert sentence.endswith("The low is not settled in Ironvale.")
+    assert ". The low is not settled in Ironvale. " in sentence
     reach = max(max(abs(m.shown.inner.low), abs(m.shown.inner.high)) for m in level.members if isinstance(m.shown, Comparison))
     assert reach < material.average.margin, "a title that may be beyond the margin is not level"
+
+
+def test_level_says_what_was_looked_at_and_no_more(material: Material) -> None:
+    level = next(g for g in material.groups if g.kind is Response.LEVEL and len(g.members) > 1)
+    assert told(material, level).endswith(
+        "No cap under every setup was seen; how busy the graphics processor was is not on record."
+    )
+    first, *rest = level.members
+    busy = (Limit(LimitKind.GRAPHICS, 71.4, False),)
+    some = replace(level, members=(replace(first, limits=busy), *rest))
+    assert told(material, some).endswith("the graphics processor was busy 72 % of the time at most, where that is on record.")
+    every = replace(level, members=tuple(replace(m, limits=busy) for m in level.members))
+    assert told(material, every).endswith("the graphics processor was busy 72 % of the time at most.")
+
+
+def test_a_limit_says_what_points_to_it(material: Material) -> None:
+    level = next(g for g in material.groups if g.kind is Response.LEVEL and len(g.members) > 1)
+    cap, busy = Limit(LimitKind.CAP, 120.0, True), Limit(LimitKind.GRAPHICS, 96.6, True)
+    one = replace(level, kind=Response.LIMITED, members=(replace(level.members[0], limits=(cap,)),))
+    assert told(material, one).endswith(
+        "What was not varied may be why: a frame cap at 120 a second is reached under every setup."
+    )
+    assert " is level with 6400 · 65 W under every setup; the widest interval, " in told(material, one)
+    pair = tuple(replace(m, limits=(limit,)) for m, limit in zip(level.members, (cap, busy), strict=False))
+    sentence = told(material, replace(one, members=pair, low_open=(pair[0].title,)))
+    names = [material.title_label(m.title) for m in pair]
+    assert f"under every setup ({names[0]}) and the graphics processor is busy 96 % of the time or more" in sentence
+    assert f". The low is not level throughout in {names[0]}. " in sentence and sentence.endswith(
+        f"under every setup ({names[1]})."
+    )
 
 
 def test_a_combination_says_that_each_alone_is_level(material: Material) -> None:

@@ -39,7 +39,7 @@ from evenhand.book.originals import Originals, digest
 from evenhand.errors import BookError, Problem
 from evenhand.frames.model import Frames, Recipe, Stretch
 from evenhand.screening.model import Standing
-from evenhand.study.model import RunKey
+from evenhand.study.model import RunKey, Seal
 
 STUDY: Final = "study.toml"
 LEDGER: Final = "book.sqlite"
@@ -273,6 +273,21 @@ class Book:
             ledger.add_standing(self._ledger, run.id, standing, by, why)
             ledger.add_event(self._ledger, "standing", f"{run.key}: {standing} by {by}{f' ({why})' if why else ''}")
         return self.standings()[run.id]
+
+    def seals(self) -> tuple[Seal, ...]:
+        """Every protocol that was sealed, oldest first."""
+        return ledger.seals(self._ledger)
+
+    def seal(self, text: str, sha256: str, by: str, *, at_hand: int = 0, why: str | None = None) -> Seal:
+        """Seal a protocol; returns the seal that counts. why : reason of an amendment; without one a seal that is there stays
+        (two processes may seal at once).
+        """
+        with self._ledger.writing():
+            if why is None and (there := self.seals()):
+                return there[-1]
+            ledger.add_seal(self._ledger, sha256, text, at_hand, by, why or "")
+            ledger.add_event(self._ledger, "sealed", f"protocol sealed as {sha256[:16]}… by {by}{f': {why}' if why else ''}")
+        return self.seals()[-1]
 
     def events(self) -> tuple[Event, ...]:
         """Everything that happened to the book, oldest first."""

@@ -11,7 +11,7 @@ from evenhand.book.connection import Connection, now
 from evenhand.book.model import Event, ReadingRecord, RunRecord, StandingRecord, StretchRecord
 from evenhand.frames.model import Recipe, Role, Stretch, Unit
 from evenhand.screening.model import Standing
-from evenhand.study.model import RunKey
+from evenhand.study.model import RunKey, Seal
 
 _RUN: Final = """
 SELECT r.id, r.title, r.scene, r.setup, r.visit, r.run, r.sha256, r.source,
@@ -123,6 +123,18 @@ def standings(book: Connection) -> Sequence[StandingRecord]:
     """Every decision about every run, oldest first."""
     rows = book.rows("SELECT run_id, standing, decided_by, why, at, by_version FROM standings ORDER BY id")
     return [StandingRecord(run, Standing(standing), by, why, at, version) for run, standing, by, why, at, version in rows]
+
+
+def add_seal(book: Connection, sha256: str, text: str, at_hand: int, by: str, why: str) -> int:
+    """Seal a protocol; how many runs are in is counted here."""
+    [(runs,)] = book.rows("SELECT count(*) FROM runs")
+    return book.insert("seals", sha256=sha256, text=text, runs=runs, at_hand=at_hand, sealed_by=by, why=why, **_stamp())
+
+
+def seals(book: Connection) -> tuple[Seal, ...]:
+    """Every seal, oldest first."""
+    rows = book.rows("SELECT sha256, text, runs, at_hand, sealed_by, why, at FROM seals ORDER BY id")
+    return tuple(Seal(*row) for row in rows)
 
 
 def add_event(book: Connection, kind: str, text: str) -> int:

@@ -120,15 +120,32 @@ CREATE INDEX standings_of_run ON standings (run_id, id);
 
 CREATE TABLE events ( -- What happened to the book, in order.
   id         INTEGER PRIMARY KEY, -- counted from 1
-  kind       TEXT NOT NULL,    -- created, same-log, recipe, stretch, standing, reading, rebuilt, note
+  kind       TEXT NOT NULL,    -- created, same-log, recipe, stretch, standing, reading, rebuilt, sealed, note
   text       TEXT NOT NULL,    -- what happened, for people
   at         TEXT NOT NULL,    -- when, ISO 8601, UTC
   by_version TEXT NOT NULL     -- version of Evenhand
 ) STRICT;
 """
 
+_SEALS = """
+CREATE TABLE seals ( -- Protocols as they were sealed. The latest row counts; the earlier ones are amended by it.
+  id         INTEGER PRIMARY KEY, -- counted from 1
+  sha256     TEXT NOT NULL CHECK (length(sha256) = 64), -- SHA-256 of the text as UTF-8
+  text       TEXT NOT NULL,    -- the protocol, as canonical TOML
+  runs       INTEGER NOT NULL, -- runs in the book when it was sealed
+  at_hand    INTEGER NOT NULL, -- logs that were being taken in at that moment, so recorded already
+  sealed_by  TEXT NOT NULL,    -- who sealed it: a person, or evenhand at the first taking in
+  why        TEXT NOT NULL,    -- why the protocol was amended; empty in the first seal
+  at         TEXT NOT NULL,    -- when, ISO 8601, UTC
+  by_version TEXT NOT NULL     -- version of Evenhand
+) STRICT;
+"""
+
 #: In order; a published one is never edited, only followed by another.
-MIGRATIONS: Final[tuple[Migration, ...]] = (Migration("the ledger's first tables", _FIRST),)
+MIGRATIONS: Final[tuple[Migration, ...]] = (
+    Migration("the ledger's first tables", _FIRST),
+    Migration("seals of the protocol", _SEALS),
+)
 
 
 def tables(connection: sqlite3.Connection) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from typing import Final
 from evenhand.charts import example
 from evenhand.charts.effects import factor_effects
 from evenhand.charts.forest import title_contrasts
+from evenhand.charts.levels import level_curves
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import over_titles
 from evenhand.charts.runs import run_marks
@@ -31,6 +32,7 @@ _STUDY: Final = example.STUDY
 _AVERAGE: Final = example.judged("average", 1.0, 0.011)
 _LOW: Final = example.judged("low1_percentile", 0.66, 0.022)
 _TITLE: Final = "moss-ember"
+_SPEEDS: Final = example.speeds()
 
 _ROWS: Final = (
     ChartKind(
@@ -68,6 +70,12 @@ _ROWS: Final = (
         "factor effects",
         "What each factor does at each title, and how far the factors need each other.",
         lambda form, theme: factor_effects(_STUDY, _AVERAGE, form=form, theme=theme),
+    ),
+    ChartKind(
+        "level-curves",
+        "along a factor's numbers",
+        "What a factor brings along its numbers, with a band that holds for all levels at once; each title a thin line.",
+        lambda form, theme: level_curves(_SPEEDS[0], "memory", [_SPEEDS[1]], form=form, theme=theme),
     ),
     ChartKind(
         "runs",

@@ -47,7 +47,7 @@ def _item(effect: Effect, judged: MeasureJudgement, column: int, titles: list[st
     m = judged.measure
     row = len(titles) if effect.title is None else titles.index(effect.title)
     colour = theme.ink if effect.title is None else theme.setup_colours[0]
-    low, high = ends(m, effect.pointwise)
+    low, high = ends(m, effect.interval)
     alone = len(effect.factors) == 1
     return Item(column, row, 0.5, shown(m, effect.estimate), low, high, margin_band(m, effect.margin), colour, "circle", alone)
 
@@ -66,7 +66,7 @@ def _caption(study: Study, judged: MeasureJudgement, titles: int) -> str:
     return sentence(
         f"{spoken(judged.measure)}, {wording.counted(titles, 'title')}; filled marks: mean change when one factor moves to the "
         "level named first; open marks: how much that change differs between the levels of the other factor (0 = the factors do "
-        f"not need each other). Bars: {study.confidence * 100:g}{NO_BREAK}% intervals, each on its own. "
+        f"not need each other). Bars: {study.confidence * 100:g}{NO_BREAK}% intervals, of all effects of a row at once. "
         f"Shaded: {margins_in_words([judged])}.{frames_timed(study)}"
     )
 

@@ -7,13 +7,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.runs import MarkedRun, RunMark
-from evenhand.judging.model import Cell, Comparison, Effect, Interval, MeasureJudgement, Noise, OverTitles, Verdict
+from evenhand.judging.model import (
+    Cell,
+    Coefficient,
+    Comparison,
+    Effect,
+    Interval,
+    Knee,
+    LevelPoint,
+    LevelStep,
+    MeasureJudgement,
+    Noise,
+    OverTitles,
+    Trend,
+    Verdict,
+)
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.study.model import Factor, Level, RunKey, Scene, Setup, Study, Title
 
@@ -100,6 +116,33 @@ def _effects(key: str, title: str, change: Sequence[float], se: float, margin: f
         )
         for factors, levels, value, own in found
     ]
+
+
+def speeds() -> tuple[Study, MeasureJudgement]:
+    """A study along five memory speeds, of which the upper ones bring little more."""
+    values = (4800.0, 5200.0, 5600.0, 6000.0, 6400.0)
+    levels = tuple(Level(f"{v:.0f}", f"{v:.0f} MT/s", v) for v in values)
+    setups = tuple(Setup(level.name, level.label, {"memory": level.name}) for level in levels)
+    study = Study(STUDY.question, "4800", setups, STUDY.titles, factors=(Factor("memory", "memory speed", levels),))
+    gains = ((0.0, 0.012, 0.021, 0.024, 0.023), (0.0, 0.031, 0.058, 0.069, 0.073), (0.0, 0.024, 0.049, 0.055, 0.053))
+    average = judged("average", 1.0, 0.011)
+    own = [_trend(levels, t.name, row, 0.008) for t, row in zip(STUDY.titles, gains, strict=True)]
+    own.append(_trend(levels, None, np.mean(gains, axis=0).tolist(), 0.006))
+    return study, replace(average, trends=tuple(own))
+
+
+def _trend(levels: Sequence[Level], title: str | None, gains: Sequence[float], se: float) -> Trend:
+    names = [level.name for level in levels]
+    points = tuple(
+        LevelPoint(n, level.value or 0.0, g, g, g - 2.8 * se * (g > 0), g + 2.8 * se * (g > 0))
+        for n, level, g in zip(names, levels, gains, strict=True)
+    )
+    steps = tuple(
+        LevelStep(a, b, h - g, se, 12.0, _around(h - g, 2.8 * se), Verdict.AHEAD)
+        for (a, g), (b, h) in pairwise(zip(names, gains, strict=True))
+    )
+    slope, bend = Coefficient(4e-5, 5e-6, 12.0, _around(4e-5, 1.4e-5)), Coefficient(0.02, 0.004, 12.0, _around(0.02, 0.011))
+    return Trend("average", title, "memory", "4800", points, steps, 1, slope, None, bend, Knee("5600", "5600"), math.log(1.03))
 
 
 def traces(bins: int = 300) -> tuple[PaceTrace, ...]:

@@ -122,6 +122,11 @@ def lines(panel: Panel, rows: Sequence[Row], colour: str, width: float, *, opaci
     return _layer(panel, rows, mark, {"order": {"field": "i", "type": "quantitative"}})
 
 
+def areas(panel: Panel, rows: Sequence[Row], colour: str, opacity: float) -> Layer:
+    """The ground between `y` and `y2` along `x`."""
+    return _layer(panel, rows, {"type": "area", "color": colour, "opacity": opacity}, {})
+
+
 def _layer(panel: Panel, rows: Sequence[Row], mark: Mapping[str, Any], encoding: Mapping[str, Any]) -> Layer:
     keys = rows[0].keys() if rows else ()
     places: dict[str, Any] = {}

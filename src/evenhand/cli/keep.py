@@ -1,4 +1,4 @@
-"""Commands that change a book: take, standing, rebuild. Each says what it changed and how to take it back."""
+"""Commands that change a book: seal, take, standing, rebuild. Each says what it changed and how to take it back."""
 
 from __future__ import annotations
 
@@ -61,6 +61,25 @@ def standing(
     show.lines(*steps.standing.decide(study, run, decision, why, by))
 
 
+def seal(
+    study: o.StudyFolder = Path(),
+    why: Annotated[str | None, typer.Option(help="Why a sealed protocol is amended; both stay listed in every result.")] = None,
+    by: Annotated[str | None, typer.Option(help="Who seals; without it the name you are logged in with.")] = None,
+    text: Annotated[bool, typer.Option("--text", help="Print the sealed text, byte for byte, and nothing else.")] = False,
+) -> None:
+    """Seal the protocol before you record: a hash of what study.toml states, to publish beforehand.
+
+    Without it the first `evenhand take` seals the protocol, with its logs at hand. Later differences are listed in every result.
+
+    Example: evenhand seal my-study
+    """
+    found = steps.seal.seal_study(study, why, by)
+    if text:
+        show.document(found.text.removesuffix("\n"))
+    else:
+        show.lines(*found.lines())
+
+
 def rebuild(
     study: o.StudyFolder = Path(),
     accept: Annotated[
@@ -84,5 +103,5 @@ def rebuild(
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (take, standing, rebuild):
+    for command in (seal, take, standing, rebuild):
         app.command()(command)

@@ -12,7 +12,7 @@ from scipy import special
 from evenhand.judging.critical import title_quantiles
 from evenhand.judging.layout import Layout, layout_of
 from evenhand.judging.model import Design, Interval
-from evenhand.judging.noise import Estimates, VisitNoise, contrast_weights, estimates, visit_noise
+from evenhand.judging.noise import Estimates, VisitNoise, contrast_weights, estimates, own_of_visits, visit_noise
 from evenhand.judging.visits import Visits
 from evenhand.measures.model import Measure, Scale
 
@@ -65,7 +65,7 @@ class Analysis:
 
     def own_variance(self, rows: Floats) -> Floats:
         """(K,): variance of the contrasts from the titles' own noise, without what visits share."""
-        return np.asarray((rows**2 * self.noise.own[0][self.layout.title]).sum(axis=1))
+        return np.asarray((rows**2 * own_of_visits(self.layout, self.noise)[0]).sum(axis=1))
 
     def run_variance(self, rows: Floats) -> Floats:
         """(K,): variance of the contrasts from run noise alone; 0 where no visit has two runs."""

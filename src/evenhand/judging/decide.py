@@ -13,6 +13,9 @@ Level wins where it and ahead both hold: ahead by less than matters. Level is no
 
 from __future__ import annotations
 
+import numpy as np
+import numpy.typing as npt
+
 from evenhand.judging.model import Interval, Verdict
 from evenhand.measures.model import Better
 
@@ -21,6 +24,9 @@ INNER_CONFIDENCE = 0.90
 
 AHEAD = frozenset({Verdict.AHEAD, Verdict.AHEAD_BEYOND})
 BEHIND = frozenset({Verdict.BEHIND, Verdict.BEHIND_BEYOND})
+
+#: Verdicts in the order of the rules; the codes of `verdict_codes` are places in it.
+VERDICTS = (Verdict.LEVEL, Verdict.AHEAD_BEYOND, Verdict.BEHIND_BEYOND, Verdict.AHEAD, Verdict.BEHIND, Verdict.OPEN)
 
 
 def decide(simultaneous: Interval, inner: Interval, margin: float, better: Better) -> Verdict:
@@ -37,6 +43,26 @@ def decide(simultaneous: Interval, inner: Interval, margin: float, better: Bette
     if high < 0:
         return Verdict.BEHIND
     return Verdict.OPEN
+
+
+def verdict_codes(
+    estimate: npt.NDArray[np.float64],
+    simultaneous: npt.NDArray[np.float64],
+    inner: npt.NDArray[np.float64],
+    margin: float,
+    better: Better,
+) -> npt.NDArray[np.intp]:
+    """`decide` for many estimates at once, given with the half-widths of their two intervals; codes are places in `VERDICTS`."""
+    ahead = estimate if better is Better.HIGHER else -estimate
+    low, high = ahead - simultaneous, ahead + simultaneous
+    rules = [
+        (-margin < ahead - inner) & (ahead + inner < margin),
+        (low >= margin) & (margin > 0),
+        (high <= -margin) & (margin > 0),
+        low > 0,
+        high < 0,
+    ]
+    return np.asarray(np.select(rules, list(range(len(rules))), len(rules)), dtype=np.intp)
 
 
 def leaning(simultaneous: Interval, better: Better) -> int:

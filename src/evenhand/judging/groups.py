@@ -4,6 +4,8 @@
 | --- | --- |
 | average and low disagree | under a setup one is level and the other beyond the margin, or they are on opposite sides, and |
 | | their simultaneous intervals do not meet |
+| limited by what was not varied | every setup is level with the baseline in the average, and a limit is reached under every |
+| | setup: a frame cap, or a graphics processor busy 95 % of the time and more (`judging/limits.py`) |
 | level everywhere | every setup is level with the baseline in the average, and none is ahead or behind in the low |
 | only the combination counts | every setup one factor away from the baseline is level, one further away is ahead or behind, |
 | | and an interaction of these factors is clear |
@@ -15,8 +17,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from evenhand.judging.decide import AHEAD, BEHIND
@@ -26,6 +28,7 @@ from evenhand.judging.model import (
     Effect,
     Interval,
     Judgement,
+    Limit,
     Member,
     Preference,
     Response,
@@ -63,15 +66,19 @@ class _Title:
     average: dict[str, Comparison]
     low: dict[str, Comparison]
     effects: tuple[Effect, ...]
+    limits: tuple[Limit, ...] = ()
 
 
-def response_groups(judgement: Judgement, average: str, low: str | None = None) -> tuple[ResponseGroup, ...]:
+def response_groups(
+    judgement: Judgement, average: str, low: str | None = None, limits: Mapping[str, tuple[Limit, ...]] | None = None
+) -> tuple[ResponseGroup, ...]:
     """Each title that was compared with the baseline in exactly one group; groups in the order of `Response`, larger ones first.
 
     average, low : keys of the measures that decide; a low that was not judged, or is not on the average's scale and direction, is
-    left out of account. Empty where the average was not judged.
+    left out of account. limits : title -> what was looked at (`limits_of`). Empty where the average was not judged.
     """
-    answers = [_answer(title) for title in _titles(judgement, average, low)]
+    known = limits or {}
+    answers = [_answer(replace(title, limits=known.get(title.name, ()))) for title in _titles(judgement, average, low)]
     kinds = list(Response)
     groups: dict[tuple[object, ...], list[_Answer]] = {}
     for answer in answers:
@@ -109,7 +116,7 @@ def _titles(judgement: Judgement, average: str, low: str | None) -> list[_Title]
 
 
 def _answer(title: _Title) -> _Answer:
-    for rule in (_disagree, _level, _combination, _depends, _prefers, _setups):
+    for rule in (_disagree, _limited, _level, _combination, _depends, _prefers, _setups):
         answer = rule(title)
         if answer is not None:
             return answer
@@ -136,13 +143,22 @@ def _meet(one: Interval, other: Interval) -> bool:
     return one.low <= other.high and other.low <= one.high
 
 
+def _limited(title: _Title) -> _Answer | None:
+    reached = any(limit.reached for limit in title.limits)
+    return _all_level(title, Response.LIMITED) if reached else None
+
+
 def _level(title: _Title) -> _Answer | None:
-    settled = all(c.verdict is Verdict.LEVEL for c in title.average.values())
-    if not settled or any(c.verdict in CLEAR for c in title.low.values()):
+    return None if any(c.verdict in CLEAR for c in title.low.values()) else _all_level(title, Response.LEVEL)
+
+
+def _all_level(title: _Title, kind: Response) -> _Answer | None:
+    """An answer where every setup is level with the baseline in the average, shown by the widest interval."""
+    if any(c.verdict is not Verdict.LEVEL for c in title.average.values()):
         return None
     widest = max(title.average.values(), key=lambda c: max(abs(c.inner.low), abs(c.inner.high)))
     low_open = any(c.verdict is not Verdict.LEVEL for c in title.low.values())
-    return _Answer(Response.LEVEL, Member(title.name, widest), low_open=low_open)
+    return _Answer(kind, Member(title.name, widest, limits=title.limits), low_open=low_open)
 
 
 def _combination(title: _Title) -> _Answer | None:

@@ -13,17 +13,20 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.errors import JudgingError, Problem
-from evenhand.judging.analysis import analyse
+from evenhand.judging.advice.pooling import pooled, with_pooled
+from evenhand.judging.analysis import Analysis, analyse
 from evenhand.judging.best import against_best
 from evenhand.judging.cells import cells, noise_of
 from evenhand.judging.compare import measure_disagreements
+from evenhand.judging.contrasts import FactorContrast, factor_contrasts
 from evenhand.judging.counts import title_counts
-from evenhand.judging.effects import FactorContrast, effects, factor_contrasts
+from evenhand.judging.effects import effects
 from evenhand.judging.layout import complete_rounds
-from evenhand.judging.model import Design, Judgement, MeasureJudgement
+from evenhand.judging.model import Design, Judgement, MeasureJudgement, PooledCells
 from evenhand.judging.over import over_titles
 from evenhand.judging.pairs import comparisons
 from evenhand.judging.table import read_runs
+from evenhand.judging.trends import numeric_factors, trends
 from evenhand.judging.visits import Visits, visit_means
 from evenhand.wording import listed
 
@@ -49,9 +52,11 @@ def judge(table: object, design: Design) -> Judgement:
     contrasts, effect_notes = factor_contrasts(design)
     all_visits = {m.key: visit_means(runs, m, design) for m in design.measures}
     judged = {key: visits for key, visits in all_visits.items() if not np.isnan(visits.means).all()}
-    shown = {key: _judge(v, design, contrasts, _rounds_used(v, design)) for key, v in judged.items()}
+    analyses = {key: analyse(v, design, _rounds_used(v, design)) for key, v in judged.items()}
+    cells_of = dict(zip(analyses, pooled(tuple(analyses.values())), strict=True))
+    shown = {key: _judge(a, contrasts, cells_of[key]) for key, a in analyses.items()}
     other = {
-        key: _judge(v, design, contrasts, not shown[key].rounds_used)
+        key: _judge(analyse(v, design, not shown[key].rounds_used), contrasts)
         for key, v in judged.items()
         if shown[key].rounds_used or complete_rounds(~np.isnan(v.means))
     }
@@ -67,6 +72,7 @@ def judge(table: object, design: Design) -> Judgement:
         one_visit=all(m.noise.shift_df == 0 for m in shown.values()),
         notes=(*_notes(all_visits, shown, design), *effect_notes),
         disagreements=tuple(differing),
+        pooled={key: cells for key, cells in cells_of.items() if cells is not None},
     )
 
 
@@ -112,20 +118,23 @@ def _round_df(present: Bools) -> int:
     return int(there.sum() - setups - visits + 1)
 
 
-def _judge(visits: Visits, design: Design, contrasts: Sequence[FactorContrast], rounds: bool) -> MeasureJudgement:
-    analysis = analyse(visits, design, rounds)
-    over, compared = over_titles(analysis, comparisons(analysis))
+def _judge(
+    analysis: Analysis, contrasts: Sequence[FactorContrast], drawn_together: PooledCells | None = None
+) -> MeasureJudgement:
+    design = analysis.design
+    compared = with_pooled(comparisons(analysis), drawn_together)
     return MeasureJudgement(
-        measure=visits.measure,
+        measure=analysis.measure,
         margin=analysis.margin,
         cells=cells(analysis),
         comparisons=compared,
-        over=over,
+        over=over_titles(analysis, compared),
         effects=effects(analysis, contrasts),
         noise=noise_of(analysis),
-        rounds_used=rounds,
+        rounds_used=analysis.layout.rounds,
         best=against_best(analysis),
-        counts=title_counts(compared, visits.measure, design),
+        counts=title_counts(compared, analysis.measure, design),
+        trends=trends(analysis, numeric_factors(design)),
     )
 
 

@@ -36,6 +36,7 @@ class Layout:
     shift_scale, shift_df : divisor of the sum of squares along shift_basis that makes it an estimate of σ²_V + Σ h_t ω²_t,
     and its degrees of freedom (0: visits and setups cannot be told apart). own_in_shift : (T,), h_t.
     own_scale, own_df : (T,), divisor and degrees of freedom of a title's own residual sum of squares (0: it has none).
+    setup_scale, setup_df : (C,), the same of a setup's.
     """
 
     present: Bools
@@ -52,6 +53,8 @@ class Layout:
     own_in_shift: Floats
     own_scale: Floats
     own_df: Floats
+    setup_scale: Floats
+    setup_df: Floats
 
     @property
     def shape(self) -> tuple[int, int, int]:
@@ -99,6 +102,7 @@ def _layout(packed: bytes, shape: tuple[int, int, int], rounds: bool) -> Layout:
     shift_basis = _basis(shifts - block_basis @ (block_basis.T @ shifts))
     scale, df, own_in_shift = _shift_moments(shifts, shift_basis, title, titles)
     own_scale, own_df = _own_moments(own_basis, cell, title, titles)
+    setup_scale, setup_df = _own_moments(own_basis, cell, setup, setups)
     weights, round_part = _estimates(title, setup, visit, shape, rounds)
     return Layout(
         present,
@@ -115,6 +119,8 @@ def _layout(packed: bytes, shape: tuple[int, int, int], rounds: bool) -> Layout:
         own_in_shift,
         own_scale,
         own_df,
+        setup_scale,
+        setup_df,
     )
 
 
@@ -150,16 +156,16 @@ def _shift_moments(shifts: Floats, basis: Floats, title: Ints, titles: int) -> t
     return scale, df, np.bincount(title, (basis**2).sum(axis=1), titles) / scale
 
 
-def _own_moments(basis: Floats, cell: Ints, title: Ints, titles: int) -> tuple[Floats, Floats]:
-    """For each title, the trace of its block of the residual projection and (trace)² / trace of the square."""
-    scale, df = np.zeros(titles), np.zeros(titles)
-    for t in range(titles):
-        rows = np.flatnonzero(title == t)
+def _own_moments(basis: Floats, cell: Ints, group: Ints, groups: int) -> tuple[Floats, Floats]:
+    """For each title (or setup), the trace of its block of the residual projection and (trace)² / trace of the square."""
+    scale, df = np.zeros(groups), np.zeros(groups)
+    for g in range(groups):
+        rows = np.flatnonzero(group == g)
         same = np.equal.outer(cell[rows], cell[rows]).astype(np.float64)
         block = np.eye(rows.size) - same / same.sum(axis=1) - basis[rows] @ basis[rows].T
         trace = float(np.trace(block))
         if trace > _SMALL * max(rows.size, 1):
-            scale[t], df[t] = trace, trace**2 / float((block**2).sum())
+            scale[g], df[g] = trace, trace**2 / float((block**2).sum())
     return scale, df
 
 

@@ -11,9 +11,15 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.layout import Layout
+from evenhand.judging.setup_noise import setup_ratios
+from evenhand.stats.moderated import combine, most_prior_df
 from evenhand.stats.moderated_robust import moderate_robustly
 
 Floats = npt.NDArray[np.float64]
+
+#: A title's part of a contrast's variance below this share of the visits' part is rounding.
+_SMALL = 1e-9
+_LEAST = 1e-300
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -23,7 +29,8 @@ class VisitNoise:
     total : (S,), s²_Z, what the visits' shared differences amount to: σ²_V + Σ h_t ω²_t. total_df : its degrees of freedom.
     shift : (S,), σ²_V, not below 0. raw, own : (S, T), a title's own residual variance before and after sharing between titles.
     own_df : (S, T), degrees of freedom of `own`; 0 where there is none (one title: all noise is in `total`).
-    prior_df : (S, T).
+    prior_df : (S, T). setups : (S, C), a setup's own noise as a ratio (of variances) to that of all; 1 where the setups are no
+    more unlike than chance.
     """
 
     total: Floats
@@ -33,6 +40,7 @@ class VisitNoise:
     own: Floats
     own_df: Floats
     prior_df: Floats
+    setups: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,36 +56,74 @@ class Estimates:
     shift_share: Floats
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class VarianceParts:
+    """How the variance of K contrasts of S studies comes about (`variance_parts`).
+
+    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio, shift_ratio :
+    (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken : (S, K), a s²_Z,
+    the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
+    """
+
+    shift_weight: Floats
+    own_weights: Floats
+    own_ratio: Floats
+    shift_ratio: Floats
+    from_visits: Floats
+    from_titles: Floats
+    taken: Floats
+    variance: Floats
+    share: Floats
+    shift_df: Floats
+    own_df: Floats
+    df: Floats
+
+
 def visit_noise(layout: Layout, means: Floats) -> VisitNoise:
     """Variance parts from visit means (S, N) in the layout's order.
 
-    Sum of squares along the shifts' space, and along what the shifts leave of each title (Henderson's third method); the titles'
-    own variances are then moderated (Smyth 2004; from ten titles on in the robust form of Phipson et al. 2016).
+    Sum of squares along the shifts' space, and along what the shifts leave of each title (Henderson's third method); where setups
+    are unlike in the latter, it is evened out first; the titles' own variances are then moderated (Smyth 2004; from ten titles on
+    in the robust form of Phipson et al. 2016).
     """
     titles = layout.shape[0]
     centred = _within_cells(layout, means)
-    along = centred @ layout.shift_basis
-    total = (along**2).sum(axis=1) / layout.shift_scale
+    total = ((centred @ layout.shift_basis) ** 2).sum(axis=1) / layout.shift_scale
     rest = centred - (centred @ layout.own_basis) @ layout.own_basis.T
-    raw = _per_title(layout, rest**2) / np.where(layout.own_scale > 0, layout.own_scale, 1.0)
-    raw = np.where(layout.own_scale > 0, raw, 0.0)
+    raw = _raw(layout, rest**2)
     own, own_df, prior_df = _share(layout, raw)
+    setups = setup_ratios(layout, rest, own)
+    unlike = (setups != 1.0).any(axis=1)
+    if unlike.any():
+        raw[unlike] = _raw(layout, rest[unlike] ** 2 / setups[unlike][:, layout.setup])
+        own[unlike], own_df[unlike], prior_df[unlike] = _share(layout, raw[unlike])
     shift = np.maximum(total - own @ layout.own_in_shift, 0.0) if titles > 1 else total
-    return VisitNoise(total, layout.shift_df, shift, raw, own, own_df, prior_df)
+    return VisitNoise(total, layout.shift_df, shift, raw, own, own_df, prior_df, setups)
+
+
+def _raw(layout: Layout, squares: Floats) -> Floats:
+    """(S, T): each title's variance from its squared residuals (S, N); 0 where it has none."""
+    scale = np.where(layout.own_scale > 0, layout.own_scale, np.inf)
+    return np.asarray(_per_title(layout, squares) / scale)
+
+
+def own_of_visits(layout: Layout, noise: VisitNoise) -> Floats:
+    """(S, N): the titles' own variance in each visit mean."""
+    return np.asarray(noise.own[:, layout.title] * noise.setups[:, layout.setup])
 
 
 def correlations(layout: Layout, noise: VisitNoise, rows: Floats) -> Floats:
     """(K, K): correlation of the contrasts `rows` (K, N) under the studies' mean noise; equal noise where all of it is 0."""
-    shift, own = float(noise.shift.mean()), noise.own.mean(axis=0)[layout.title]
+    shift, own = float(noise.shift.mean()), own_of_visits(layout, noise).mean(axis=0)
     if shift <= 0 and not own.any():
         shift, own = 1.0, np.ones_like(own)
-    shared = _per_visit(layout, rows)
+    shared = per_visit(layout, rows)
     covariance = shift * shared @ shared.T + (rows * own) @ rows.T
     root = np.sqrt(np.diag(covariance))
     return np.asarray(covariance / np.outer(root, root))
 
 
-def _per_visit(layout: Layout, rows: Floats) -> Floats:
+def per_visit(layout: Layout, rows: Floats) -> Floats:
     """(K, visits present): weight of each visit's shared shift."""
     place = layout.setup * layout.shape[2] + layout.visit
     order = np.argsort(place, kind="stable")
@@ -110,21 +156,24 @@ def _share(layout: Layout, raw: Floats) -> tuple[Floats, Floats, Floats]:
     """(own, own df, prior df), each (S, T): one title none, two pooled, more moderated; a title without residuals of its own gets
     the prior.
 
-    A title never gets more degrees of freedom than all titles' residuals hold together.
+    A title never gets more degrees of freedom than all titles' residuals hold together. Residuals are measured from the mean of
+    the T titles and hold ω²_t only to 1 − 2/T, the rest being the mean of all: what a title is above that mean is raised again.
     """
     d = layout.own_df
     has = d > 0
     if not has.any():
         none = np.zeros_like(raw)
         return none, none, none
-    pooled_df = d.sum() * (1.0 - 1.0 / max(int(has.sum()), 2))
+    pooled_df = _pooled_df(layout)
     if has.sum() <= 2:
         pooled = (raw * d).sum(axis=1, keepdims=True) / d.sum()
         return np.repeat(pooled, d.size, axis=1), np.full(raw.shape, pooled_df), np.full(raw.shape, np.inf)
     shared = moderate_robustly(raw[:, has], d[has])
     own = np.repeat(shared.prior_variance[:, None], d.size, axis=1)
     prior = np.repeat(shared.prior_df.max(axis=1, keepdims=True), d.size, axis=1)
-    own[:, has], prior[:, has] = shared.posterior, shared.prior_df
+    prior[:, has] = np.minimum(shared.prior_df, most_prior_df(d[has]))
+    own[:, has] = combine(raw[:, has], d[has], shared.prior_variance, prior[:, has]).posterior
+    own += np.maximum(own - own[:, has].mean(axis=1, keepdims=True), 0.0) / (has.sum() - 2)
     return own, np.minimum(d + prior, pooled_df), prior
 
 
@@ -140,27 +189,67 @@ def contrast_weights(layout: Layout, title_weights: Floats, setup_weights: Float
 
 
 def estimates(layout: Layout, noise: VisitNoise, means: Floats, rows: Floats) -> Estimates:
-    """Estimate, standard error and degrees of freedom of the contrasts with weights `rows` (K, N).
-
-    Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ (b_t − a h_t) ω²_t: two independent parts, with
-    f_Z degrees of freedom and, by Satterthwaite (1946), f_own. The whole has 1/df = w/f_Z + (1 − w)²/f_own, w being the first
-    part's share. Satterthwaite squares w too; with f_Z of 2 to 4 that covers 93 % where it should 95 %, as a share that came out
-    low by chance makes both the variance too small and the df too large (docs/methods/visits-and-rounds.md). With f_Z under 2
-    even w is too little, and its power f_Z/2 is taken. A negative b_t − a h_t (unlike numbers of visits) is taken as 0.
-    """
-    a = (_per_visit(layout, rows) ** 2).sum(axis=1)
+    """Estimate, standard error and degrees of freedom of the contrasts with weights `rows` (K, N); see `variance_parts`."""
     if noise.total_df <= 0:
         nothing = np.zeros((means.shape[0], rows.shape[0]))
-        return Estimates(means @ rows.T, nothing + np.inf, nothing, a)
-    coefficient = np.maximum(_per_title(layout, rows**2) - a[:, None] * layout.own_in_shift, 0.0)
-    from_visits = noise.total[:, None] * a
-    from_titles = noise.own @ coefficient.T
-    variance = from_visits + from_titles
-    share = _ratio(from_visits, variance, 1.0)
+        return Estimates(means @ rows.T, nothing + np.inf, nothing, (per_visit(layout, rows) ** 2).sum(axis=1))
+    parts = variance_parts(layout, noise, rows)
+    return Estimates(means @ rows.T, np.sqrt(parts.variance), parts.df, parts.shift_weight)
+
+
+def variance_parts(layout: Layout, noise: VisitNoise, rows: Floats) -> VarianceParts:
+    """What the variance of the contrasts with weights `rows` (K, N) and its degrees of freedom are made of; needs total_df > 0.
+
+    Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ c_t ω²_t with c_t = b_t − a h_t: two independent
+    parts, with f_Z degrees of freedom and, by Satterthwaite (1946), f_own. It is not below Σ max(c_t, 0) ω²_t, which it would be
+    without any shift. See `_degrees_of_freedom` for the whole.
+    """
+    a = (per_visit(layout, rows) ** 2).sum(axis=1)
+    coefficient = _per_title(layout, rows**2) - a[:, None] * layout.own_in_shift
+    coefficient[np.abs(coefficient) < _SMALL * a[:, None]] = 0.0
+    added = np.maximum(coefficient, 0.0)
+    ratio, shift_ratio, shift_df = _of_setups(layout, noise, rows)
+    from_visits, from_titles = noise.total[:, None] * a * shift_ratio, noise.own @ added.T * ratio
+    taken = noise.own @ np.minimum(coefficient, 0.0).T * ratio
+    variance = from_titles + np.maximum(from_visits + taken, 0.0)
     known = np.where(noise.own_df > 0, noise.own_df, np.inf)
-    own_df = _ratio(from_titles**2, (noise.own**2 / known) @ (coefficient**2).T, np.inf)
-    df = 1.0 / (share ** min(1.0, noise.total_df / 2) / noise.total_df + (1.0 - share) ** 2 / own_df)
-    return Estimates(means @ rows.T, np.sqrt(variance), df, a)
+    own_df = _ratio((noise.own @ added.T) ** 2, (noise.own**2 / known) @ (added**2).T, np.inf)
+    own_df = np.minimum(own_df, _pooled_df(layout))
+    share = np.minimum(_ratio(from_visits, variance, 1.0), 1.0)
+    df = _degrees_of_freedom(share, shift_df, own_df)
+    return VarianceParts(
+        a, coefficient, ratio, shift_ratio, from_visits, from_titles, taken, variance, share, shift_df, own_df, df
+    )
+
+
+def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats, Floats, Floats]:
+    """(S, K), (S, K), (S, 1): how much noisier the setups of a contrast are than all, in the titles' own part of its variance and
+    in the visits' part, of which only what the titles' noise adds differs; and the visits' degrees of freedom, fewer where setups
+    are unlike (by the mean over the root mean square of their variances, which simulation chose over its square).
+    """
+    squares = rows**2 @ np.equal.outer(layout.setup, np.arange(layout.shape[1]))
+    ratio = noise.setups @ (squares / np.maximum(squares.sum(axis=1, keepdims=True), _LEAST)).T
+    from_own = (noise.own @ layout.own_in_shift)[:, None]
+    shift = noise.shift[:, None]
+    by_setup = (shift + noise.setups * from_own)[:, layout.present.any(axis=(0, 2))]
+    even = _ratio(by_setup.mean(axis=1, keepdims=True), np.sqrt((by_setup**2).mean(axis=1, keepdims=True)), 1.0)
+    return ratio, _ratio(shift + ratio * from_own, shift + from_own, 1.0), noise.total_df * even
+
+
+def _degrees_of_freedom(share: Floats, shift_df: Floats, own_df: Floats) -> Floats:
+    """1/df = max(w^p / f_Z, 1 / (f_Z + f_own)) with p = 2 f_Z / (f_Z + 2), w being the share of the part with f_Z.
+
+    Satterthwaite has w² and adds (1 − w)² / f_own. A share that came out low by chance makes the variance too small and the df
+    too large at once, the more so the smaller f_Z is (the Behrens–Fisher problem). This p keeps the coverage, by quadrature,
+    within about half a per cent wherever the true share lies; one for f_Z = 2 (docs/methods/visits-and-rounds.md).
+    """
+    return 1.0 / np.maximum(share ** (2 * shift_df / (shift_df + 2)) / shift_df, 1.0 / (shift_df + own_df))
+
+
+def _pooled_df(layout: Layout) -> float:
+    """Degrees of freedom of all titles' residuals together; infinite where there are none."""
+    titles = np.count_nonzero(layout.own_df)
+    return float(layout.own_df.sum() * (1.0 - 1.0 / max(titles, 2))) if titles else np.inf
 
 
 def _ratio(above: Floats, below: Floats, where_zero: float) -> Floats:

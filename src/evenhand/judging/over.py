@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,7 +12,7 @@ import numpy.typing as npt
 from evenhand.judging import settle
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
 from evenhand.judging.critical import pairs_quantile, t_quantile
-from evenhand.judging.decide import AHEAD, BEHIND, INNER_CONFIDENCE, decide, leaning
+from evenhand.judging.decide import AHEAD, BEHIND, decide, leaning
 from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
 from evenhand.judging.noise import Estimates
 from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
@@ -33,21 +33,16 @@ class _Spread:
     prediction: Interval | None = None
 
 
-def over_titles(analysis: Analysis, compared: tuple[Comparison, ...]) -> tuple[tuple[OverTitles, ...], tuple[Comparison, ...]]:
-    """(every pair of setups over the titles that have both, the comparisons with their partially pooled estimates)."""
-    pairs = pairs_of(analysis.design)
+def over_titles(analysis: Analysis, compared: Sequence[Comparison]) -> tuple[OverTitles, ...]:
+    """Every pair of setups over the titles that have both."""
     names = analysis.design.setups
-    over, pooled = [], list(compared)
-    for pair in pairs:
-        mine = [i for i, c in enumerate(compared) if (c.setup, c.against) == (names[pair[0]], names[pair[1]])]
-        if not mine:
-            continue
-        at = [analysis.visits.titles.index(compared[i].title) for i in mine]
-        effects = _random_effects(analysis, [compared[i] for i in mine], at, pair)
-        over.append(_over(analysis, pair, [compared[i] for i in mine], at, effects))
-        for i, shrunken in zip(mine, effects.shrunken if effects else (), strict=False):
-            pooled[i] = replace(pooled[i], pooled=float(shrunken))
-    return tuple(over), tuple(pooled)
+    over = []
+    for pair in pairs_of(analysis.design):
+        mine = [c for c in compared if (c.setup, c.against) == (names[pair[0]], names[pair[1]])]
+        if mine:
+            at = [analysis.visits.titles.index(c.title) for c in mine]
+            over.append(_over(analysis, pair, mine, at, _random_effects(analysis, mine, at, pair)))
+    return tuple(over)
 
 
 def title_votes(analysis: Analysis, titles: Sequence[int]) -> Floats:
@@ -68,7 +63,7 @@ def _over(
     estimate, se, df = float(found.estimate[0, 0]), float(found.se[0, 0]), float(found.df[0, 0])
     share = float(found.shift_share[0])
     these = interval(estimate, float(half_width(se, pairs_quantile(analysis.setups, df, design.confidence))), design.confidence)
-    inner = interval(estimate, float(half_width(se, t_quantile(df, INNER_CONFIDENCE))), INNER_CONFIDENCE)
+    inner = interval(estimate, float(half_width(se, t_quantile(df, design.inner))), design.inner)
     verdict = decide(these, inner, margin, better) if analysis.told else Verdict.UNTOLD
     spread = _spread(analysis, estimate, np.array([c.estimate for c in at_titles]), votes[0, titles], share, effects)
     return OverTitles(

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from evenhand.judging import settle
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
 from evenhand.judging.critical import t_quantile
-from evenhand.judging.decide import INNER_CONFIDENCE, decide, leaning
+from evenhand.judging.decide import decide, leaning
 from evenhand.judging.model import Comparison, Design, Verdict
 from evenhand.judging.noise import Estimates
 from evenhand.stats.multiplicity import benjamini_hochberg
@@ -94,7 +94,7 @@ def _half_widths(
     return (
         half_width(se, analysis.title_quantiles(title, rows, found.df)[0]),
         half_width(se, t_quantile(df, analysis.design.confidence)),
-        half_width(se, t_quantile(df, INNER_CONFIDENCE)),
+        half_width(se, t_quantile(df, analysis.design.inner)),
     )
 
 
@@ -113,7 +113,7 @@ def harmonic_visits(analysis: Analysis, title: npt.NDArray[np.intp], pairs: Sequ
 
 
 def _confidences(design: Design) -> tuple[float, float, float]:
-    return design.confidence, design.confidence, INNER_CONFIDENCE
+    return design.confidence, design.confidence, design.inner
 
 
 def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float) -> tuple[str, ...]:

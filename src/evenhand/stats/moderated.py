@@ -6,6 +6,7 @@ Smyth (2004), Stat. Appl. Genet. Mol. Biol. 3(1), article 3, section 6.2; robust
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,16 @@ def fit_prior(variances: Floats, df: Floats) -> tuple[Floats, Floats]:
     prior_df = np.where(unlike, 2 * half, np.inf)
     prior_variance = np.where(unlike, shared, (variances * df).sum(axis=-1) / df.sum())
     return prior_variance, prior_df
+
+
+def most_prior_df(df: Floats) -> float:
+    """The prior df that variances on `df` (units,) can give reason for: that of a spread of their logarithms one standard error
+    above chance. Variances that look alike are no proof that they are.
+    """
+    units, half = df.size, df / 2
+    by_chance = special.polygamma(1, half).mean()
+    error = math.sqrt((special.polygamma(3, half).mean() + 2 * by_chance**2 * units / (units - 1)) / units)
+    return float(2 * trigamma_inverse(error))
 
 
 def _without_zeros(variances: Floats) -> Floats:

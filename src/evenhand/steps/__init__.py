@@ -17,10 +17,11 @@ if TYPE_CHECKING:
     from evenhand.steps import publish as publish
     from evenhand.steps import rebuild as rebuild
     from evenhand.steps import screen as screen
+    from evenhand.steps import seal as seal
     from evenhand.steps import standing as standing
     from evenhand.steps import take as take
 
-VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "standing", "take")
+VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "seal", "standing", "take")
 
 
 def __getattr__(name: str) -> ModuleType:

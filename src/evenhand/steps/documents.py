@@ -11,8 +11,9 @@ from typing import Any
 
 import msgspec
 
-from evenhand.judging.model import Disagreement, MeasureJudgement
+from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement
 from evenhand.screening.model import Flag
+from evenhand.steps.responses import GroupEntry
 from evenhand.study.model import RunKey
 
 
@@ -40,7 +41,10 @@ class ScreenDocument:
 
 @dataclass(frozen=True, slots=True)
 class JudgeDocument:
-    """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference)."""
+    """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference).
+
+    groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
+    """
 
     form: str
     version: str
@@ -57,6 +61,8 @@ class JudgeDocument:
     measures: Mapping[str, MeasureJudgement]
     disagreements: tuple[Disagreement, ...]
     notes: tuple[str, ...]
+    groups: tuple[GroupEntry, ...]
+    definitions: tuple[LowDefinitions, ...]
 
 
 @dataclass(frozen=True, slots=True)

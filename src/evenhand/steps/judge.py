@@ -11,10 +11,12 @@ from evenhand.judging.model import MeasureJudgement
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.steps.documents import JudgeDocument, encode
 from evenhand.steps.material import material
+from evenhand.steps.responses import group_entries
 from evenhand.steps.study import Opened, open_study
 from evenhand.steps.verdicts import own_low
 from evenhand.wording import listed, nearest
 from evenhand.writeup.brief import account, at_titles, over_titles
+from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section
 
 
@@ -25,19 +27,20 @@ class Judged:
     opened: Opened
     measures: tuple[str, ...]
     sections: tuple[Section, ...]
+    material: Material
 
 
 def judge_study(folder: Path, measures: tuple[str, ...] = ()) -> Judged:
     """Judge a study. Raises UsageError for an unknown measure, and what opening a study raises."""
     check_measures(measures)
     opened = open_study(folder)
-    told = material(opened.outcome, opened.stretches)
+    told = material(opened.outcome, opened.stretches, sealing=opened.sealing)
     if measures:
         judged = told.judgement.measures
         sections = (over_titles(told, measures), *(at_titles(told, judged[m]) for m in measures if m in judged))
     else:
         sections = account(told)
-    return Judged(opened, measures, sections)
+    return Judged(opened, measures, sections, told)
 
 
 def check_measures(measures: tuple[str, ...]) -> None:
@@ -79,5 +82,7 @@ def as_json(found: Judged) -> str:
             measures=wanted,
             disagreements=(*outcome.disagreements, *shown.disagreements),
             notes=shown.notes,
+            groups=group_entries(found.material.groups),
+            definitions=found.material.definitions,
         )
     )

@@ -11,12 +11,16 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
 from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
+from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
-from evenhand.steps.runs import StudyRun
+from evenhand.judging.limits import limits_of
+from evenhand.judging.model import Limit
+from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.verdicts import Outcome, own_low
-from evenhand.study.model import Study
+from evenhand.study.model import Sealing, Study
 from evenhand.writeup.material import Material, RunEntry
+from evenhand.writeup.seal_words import marks
 
 
 def material(
@@ -24,9 +28,12 @@ def material(
     stretches: Mapping[str, Stretch],
     *,
     events: Sequence[Event] = (),
+    sealing: Sealing | None = None,
     pictures: bool = False,
 ) -> Material:
-    """Everything the write-up needs. `pictures` also lines up traces and slow-frame curves."""
+    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. `pictures` also lines up
+    traces and slow-frame curves.
+    """
     study, runs = outcome.study, outcome.runs
     return Material(
         study=study,
@@ -43,8 +50,19 @@ def material(
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
-        groups=response_groups(outcome.shown, "average", own_low(study)),
+        marks=marks(sealing),
+        sealing=sealing,
+        look=outcome.look if sealing and not sealing.exploratory else None,
+        precision=outcome.precision,
+        groups=response_groups(outcome.shown, "average", own_low(study), limits(outcome)),
+        definitions=low_definitions(outcome.shown, few_frames(runs)),
     )
+
+
+def limits(outcome: Outcome) -> dict[str, tuple[Limit, ...]]:
+    """What may limit a title, as far as it was looked at."""
+    average = outcome.shown.measures.get("average")
+    return limits_of(outcome.study, average, outcome.screening) if average else {}
 
 
 def entry(outcome: Outcome, run: StudyRun) -> RunEntry:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -11,6 +11,7 @@ from evenhand.frames.model import Cut, Frames
 from evenhand.judging.model import Row
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.compute import pool
+from evenhand.measures.lows import FEWEST_DECIDING
 from evenhand.measures.model import RunMeasures
 from evenhand.screening.model import ScreenedRun, Standing
 from evenhand.steps.scenes import scene_of
@@ -101,3 +102,16 @@ def rows(study: Study, runs: Iterable[StudyRun]) -> list[Row]:
                 if m in short
             ]
     return made
+
+
+def few_frames(runs: Iterable[StudyRun]) -> dict[tuple[str, str], int]:
+    """(title, measure) -> the fewest frames of a visit that decide a low there, of those that too few decide to be stated."""
+    deciding: dict[tuple[str, str, str, int], Counter[str]] = defaultdict(Counter)
+    for r in (r for r in runs if r.counts and not r.sampled):
+        deciding[r.key.title, r.key.scene, r.key.setup, r.key.visit].update(r.measures.tail_counts)
+    fewest: dict[tuple[str, str], int] = {}
+    for (title, _, _, _), counts in deciding.items():
+        for measure, count in counts.items():
+            if count < FEWEST_DECIDING:
+                fewest[title, measure] = min(count, fewest.get((title, measure), count))
+    return fewest

@@ -12,7 +12,9 @@ from evenhand.errors import Problem, UsageError
 from evenhand.frames.model import Stretch
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun
+from evenhand.steps.sealing import sealing
 from evenhand.steps.verdicts import Outcome, outcome
+from evenhand.study.model import Sealing
 from evenhand.study.read import read_study
 from evenhand.wording import counted, quoted
 
@@ -25,6 +27,7 @@ class Opened:
     outcome: Outcome
     stretches: Mapping[str, Stretch]
     events: tuple[Event, ...]
+    sealing: Sealing
 
 
 def open_study(folder: Path) -> Opened:
@@ -38,7 +41,7 @@ def open_study(folder: Path) -> Opened:
             do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
             none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
             raise UsageError(Problem("nothing-counts", none, str(folder), do))
-        return Opened(folder, outcome(study, runs), book.stretches(), book.events())
+        return Opened(folder, outcome(study, runs), book.stretches(), book.events(), sealing(book, study))
 
 
 def something(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:

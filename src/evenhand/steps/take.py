@@ -21,6 +21,7 @@ from evenhand.frames.read import load_bytes
 from evenhand.steps.addresses import Address, address_logs, find_logs, outside
 from evenhand.steps.readings import UNSAID, Choices, choices_of, read_settled
 from evenhand.steps.scenes import recorded_at, scene_of
+from evenhand.steps.sealing import seal_first
 from evenhand.steps.stretches import settle
 from evenhand.steps.take_report import Refusal, TakeReport
 from evenhand.study.model import IntervalMeaning, RunKey, Study
@@ -140,6 +141,7 @@ class _Taking:
         waiting, self._waiting = self._waiting, []
         if not waiting:
             return
+        seal_first(self._book, self._study, self._total)
         added = self._book.add_runs([new for _, new in waiting])
         if self._choices.settles:
             for recipe in dict.fromkeys(new.recipe for _, new in waiting):

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from evenhand.judging.compare import disagreements
 from evenhand.judging.judge import judge
-from evenhand.judging.model import Design, Disagreement, Judgement
+from evenhand.judging.model import Design, Disagreement, Judgement, Look, Precision
 from evenhand.measures.catalogue import CATALOGUE, low_key
 from evenhand.screening.model import Screening
 from evenhand.screening.screen import screen
+from evenhand.steps.looks import look_of, precision_of
 from evenhand.steps.runs import StudyRun, rows, screened
 from evenhand.study.model import Rounds, Study
 
@@ -23,6 +24,7 @@ class Outcome:
 
     shown : what the decisions so far give. put_back : with every set-aside run back, None where none is set aside.
     without_doubtful : with every doubtful run left out, None where none is. Differences between them are in `disagreements`.
+    look : which look at the study this is; all of it is judged at its confidence. precision : against what the study stops at.
     """
 
     study: Study
@@ -32,6 +34,8 @@ class Outcome:
     put_back: Judgement | None
     without_doubtful: Judgement | None
     disagreements: tuple[Disagreement, ...]
+    look: Look
+    precision: Precision | None = None
 
 
 def design_of(study: Study) -> Design:
@@ -43,11 +47,18 @@ def design_of(study: Study) -> Design:
         measures=tuple(CATALOGUE.values()),
         levels={s.name: dict(s.levels) for s in study.setups if s.levels},
         factors={f.name: tuple(level.name for level in f.levels) for f in study.factors},
+        values=_values(study),
         margins=own,
         weights={t.name: t.weight for t in study.titles},
         confidence=study.confidence,
         rounds=ROUND_TERM[study.protocol.rounds],
     )
+
+
+def _values(study: Study) -> dict[str, dict[str, float]]:
+    """The numbers of those factors whose levels all are numbers."""
+    known = {f.name: {level.name: level.value for level in f.levels if level.value is not None} for f in study.factors}
+    return {f.name: known[f.name] for f in study.factors if len(known[f.name]) == len(f.levels)}
 
 
 def own_low(study: Study) -> str:
@@ -58,8 +69,9 @@ def own_low(study: Study) -> str:
 def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:
     """Screen the runs, judge those that count, and judge again in the other ways. Raises JudgingError."""
     screening = screen(screened(study, runs))
-    design = design_of(study)
     counting = [r for r in runs if r.counts]
+    look = look_of(study, counting)
+    design = replace(design_of(study), confidence=look.confidence, inner=look.inner)
     shown = judge(rows(study, counting), design)
     candidates = [r for r in runs if not r.warm_up]
     put_back = judge(rows(study, candidates), design) if len(candidates) > len(counting) else None
@@ -71,4 +83,5 @@ def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:
         found += disagreements(shown, put_back, "with every set-aside run put back")
     if without:
         found += disagreements(shown, without, "without the doubtful runs")
-    return Outcome(study, tuple(runs), screening, shown, put_back, without, found)
+    sharp = precision_of(study, shown, look)
+    return Outcome(study, tuple(runs), screening, shown, put_back, without, found, look, sharp)

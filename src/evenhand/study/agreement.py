@@ -30,6 +30,7 @@ def check_agreement(whole: Draft, findings: Findings) -> None:
     _contradicting_facts(factors, setups, findings)
     _baseline(whole.below["study"], names, findings)
     _protocol(whole.below["protocol"], findings)
+    _weights(whole.below["weights"], findings)
 
 
 def _twice(group: Sequence[Draft], kind: str, findings: Findings) -> None:
@@ -146,6 +147,21 @@ def _protocol(protocol: Sequence[Draft], findings: Findings) -> None:
         if warm >= runs:
             what = f"of {runs} runs a visit {warm} are warm-up runs, which never count: nothing would be left"
             findings.add("study-contradiction", (*draft.path, "warmup_runs"), what, "make runs larger than warmup_runs")
+        looks, visits = draft.get("looks"), draft.get("visits")
+        if looks and visits not in (None, looks[-1]):
+            what = f"the last look is at {looks[-1]} visits, but {visits} visits are planned"
+            findings.add("study-contradiction", (*draft.path, "looks"), what, f"let the last look be at {visits} visits")
+        if looks and draft.get("stop_at") is not None:
+            what = "a study stops by what its verdicts say at planned looks, or by precision; not by both"
+            findings.add("study-contradiction", (*draft.path, "stop_at"), what, "remove looks or stop_at")
+
+
+def _weights(weights: Sequence[Draft], findings: Findings) -> None:
+    for draft in weights:
+        played = {"average": 1.0, "low": 1.0, **draft.values, "power": 0.0}
+        if not any(played.values()):
+            what = "no measure has a weight above 0, so that nothing of how games run would count"
+            findings.add("study-contradiction", draft.path, what, "give the average or the low a weight above 0")
 
 
 def _did_you_mean(name: str, known: Sequence[str], otherwise: str) -> str:

@@ -41,14 +41,33 @@ class Rounds(StrEnum):
     NO = "no"
 
 
+class Spending(StrEnum):
+    """How the error is shared out over planned looks; named after the boundaries that they are like."""
+
+    OBRIEN_FLEMING = "obrien-fleming"  # hardly any at first, nearly all left for the last look
+    POCOCK = "pocock"  # nearly the same at every look
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """What a person says that a level brings or gives up. numbers : unit -> change, e.g. {"watts": -24}; printed as stated."""
+
+    words: str
+    numbers: Mapping[str, float] = field(default_factory=dict)
+
+
 @dataclass(frozen=True, slots=True)
 class Level:
-    """One value of a factor. `value` where the level is a number (5200 MT/s); `expects` is checked against a snapshot."""
+    """One value of a factor. `value` where the level is a number (5200 MT/s); `expects` is checked against a snapshot;
+    `gives_up` and `brings` say what choosing it means beside frame rates.
+    """
 
     name: str
     label: str
     value: float | None = None
     expects: Mapping[str, str | float | bool] = field(default_factory=dict)
+    gives_up: Stated | None = None
+    brings: Stated | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +82,14 @@ class Factor:
 @dataclass(frozen=True, slots=True)
 class Setup:
     """One combination of levels. `levels` maps factor name to level name; empty when a study has no factors
-    but a list of setups.
+    but a list of setups. `gives_up` and `brings` as of a level, for the setup as a whole.
     """
 
     name: str
     label: str
     levels: Mapping[str, str] = field(default_factory=dict)
+    gives_up: Stated | None = None
+    brings: Stated | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +126,8 @@ class Protocol:
 
     warmup_runs : runs at the start of each visit of a scene that never count.
     set_aside : slugs of screening checks whose flag sets a run aside without a person (the study's stated rule).
+    looks : numbers of visits a setup at which the study is judged, the last one being `visits`; empty = once, at the end.
+    stop_at : recording may stop once the average over titles is known to this half-width (a fraction); None = no such rule.
     """
 
     visits: int = 2
@@ -113,6 +136,9 @@ class Protocol:
     rounds: Rounds = Rounds.AUTO
     set_aside: tuple[str, ...] = ()
     notes: str = ""
+    looks: tuple[int, ...] = ()
+    spending: Spending = Spending.OBRIEN_FLEMING
+    stop_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +147,9 @@ class Study:
 
     margins : measure key -> smallest difference that matters; a fraction (0.03) for measures on the log scale, a plain
     difference for the others. Keys not named fall back to the catalogue of measures. bench : facts of the PC as a person typed
-    them in, fact -> value; printed as such, never checked.
+    them in, fact -> value; printed as such, never checked. exploratory : its protocol is not sealed, and every result says so.
+    weights : "average", "low", "power" or a measure compared as a difference -> how much it counts in the recommendation; those
+    not named keep the usual weight. inputs : "power" or "graphics_load" -> path of a table, relative to the study's folder.
     """
 
     question: str
@@ -135,7 +163,10 @@ class Study:
     interval: IntervalMeaning = IntervalMeaning.UNSTATED
     protocol: Protocol = field(default_factory=Protocol)
     target_rate: float = 60.0
+    exploratory: bool = False
     bench: Mapping[str, str] = field(default_factory=dict)
+    weights: Mapping[str, float] = field(default_factory=dict)
+    inputs: Mapping[str, str] = field(default_factory=dict)
 
     def setup(self, name: str) -> Setup:
         """The setup of that name. Raises KeyError."""
@@ -144,6 +175,62 @@ class Study:
     def title(self, name: str) -> Title:
         """The title of that name. Raises KeyError."""
         return {t.name: t for t in self.titles}[name]
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What was measured beside the frames, from plain tables that the study names. Keys are names of titles and setups.
+
+    power : watts, mean over the visits stated. power_visits : the same visit by visit, where the table has visits.
+    graphics_load : per cent of the time that the graphics card was busy.
+    """
+
+    power: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    power_visits: Mapping[tuple[str, str, int], float] = field(default_factory=dict)
+    graphics_load: Mapping[tuple[str, str], float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Seal:
+    """A protocol as it was sealed. text : canonical, whose SHA-256 is `sha256`; at : ISO 8601, UTC; by : a person, or evenhand.
+
+    runs : runs in the book then. at_hand : logs that were being taken in at that moment, so recorded already. why : reason of an
+    amendment, empty in the first seal.
+    """
+
+    sha256: str
+    text: str
+    runs: int
+    at_hand: int
+    by: str
+    why: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One difference between two protocols. part : "title night-ferry"; key : empty where the whole part was added or left out.
+    sealed, now : in words, None where it was not (is not) there.
+    """
+
+    part: str
+    key: str
+    sealed: str | None
+    now: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sealing:
+    """How a study's protocol stands to its seals. seals : oldest first. amended : per seal, its differences from the one before.
+
+    changes : of study.toml since the last seal. runs : runs in the book now. exploratory : the study calls itself so.
+    """
+
+    exploratory: bool
+    runs: int
+    seals: tuple[Seal, ...] = ()
+    amended: tuple[tuple[Change, ...], ...] = ()
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, order=True)

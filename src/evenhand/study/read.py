@@ -10,7 +10,20 @@ from evenhand.errors import StudyError
 from evenhand.study.agreement import check_agreement
 from evenhand.study.draft import Draft, Findings, read_draft
 from evenhand.study.lines import line_index
-from evenhand.study.model import Factor, IntervalMeaning, Level, LowDefinition, Pace, Protocol, Rounds, Scene, Setup, Study, Title
+from evenhand.study.model import (
+    Factor,
+    IntervalMeaning,
+    Level,
+    LowDefinition,
+    Pace,
+    Protocol,
+    Rounds,
+    Scene,
+    Setup,
+    Spending,
+    Study,
+    Title,
+)
 from evenhand.study.setups import all_setups, default_label
 from evenhand.study.source import parse_toml, study_source
 
@@ -41,10 +54,16 @@ def _study(draft: Draft) -> Study:
         setups=setups,
         titles=tuple(_title(d) for d in draft.below["title"]),
         factors=factors,
-        margins={key: value for d in draft.below["margins"] for key, value in d.values.items()},
+        margins=_all_values(draft.below["margins"]),
+        weights=_all_values(draft.below["weights"]),
+        inputs=_all_values(draft.below["inputs"]),
         protocol=_protocol(draft.below["protocol"]),
         **{"baseline": setups[0].name, **_typed(head, kinds)},
     )
+
+
+def _all_values(drafts: Sequence[Draft]) -> dict[str, Any]:
+    return {key: value for draft in drafts for key, value in draft.values.items()}
 
 
 def _typed(draft: Draft, kinds: dict[str, Any]) -> dict[str, Any]:
@@ -65,7 +84,8 @@ def _setup(draft: Draft, factors: Sequence[Factor]) -> Setup:
     stated = draft.get("levels") or {}
     levels = [level for factor in factors for level in factor.levels if level.name == stated[factor.name]]
     ordered = {factor.name: stated[factor.name] for factor in factors}
-    return Setup(draft.name, draft.get("label") or default_label(draft.name, levels), ordered)
+    label = draft.get("label") or default_label(draft.name, levels)
+    return Setup(draft.name, label, ordered, draft.get("gives_up"), draft.get("brings"))
 
 
 def _title(draft: Draft) -> Title:
@@ -75,4 +95,6 @@ def _title(draft: Draft) -> Title:
 
 
 def _protocol(drafts: Sequence[Draft]) -> Protocol:
-    return Protocol(**{key: value for draft in drafts for key, value in _typed(draft, {"rounds": Rounds}).items()})
+    kinds = {"rounds": Rounds, "spending": Spending}
+    given = {key: value for draft in drafts for key, value in _typed(draft, kinds).items()}
+    return Protocol(**({"visits": given["looks"][-1]} if given.get("looks") else {}) | given)

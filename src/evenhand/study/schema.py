@@ -8,7 +8,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds
+from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds, Spending
 
 
 class Kind(Enum):
@@ -22,9 +22,11 @@ class Kind(Enum):
     CHOICE = "one of its words, in quotes"
     TEXTS = 'a list of texts, like ["one", "two"]'
     CHOICES = 'a list of its words, like ["one", "two"]'
+    COUNTS = "a list of whole numbers, each larger than the one before, like [2, 3, 4]"
     RATIO = 'a percentage in quotes, like "3 %"'
     LEVELS = 'a table of factor = "level"'
     FACTS = 'a table of texts, like { graphics = "as it came" }'
+    STATED = 'a text in quotes, or a table of words and numbers, like { words = "draws less", watts = -24 }'
     EXPECTS = "a table of facts, like { memory_speed = 6400 }"
 
 
@@ -90,6 +92,16 @@ _TABLES: Final = (
     Table(
         "margins", "The smallest difference that matters to a player, for each measure; those not named keep their usual margin."
     ),
+    Table(
+        "weights",
+        "What counts in the recommendation, and how much: each measure in margins, so that with equal weights one margin in the "
+        "average is worth one in the low. How much a title counts stands at the title.",
+    ),
+    Table(
+        "inputs",
+        "Tables of what was measured beside the frames, as files in the study's folder, with the columns title and setup, visit "
+        "where it differs, and the value.",
+    ),
     Table("factor", "What is deliberately changed. Without listed setups, all combinations of levels are setups.", many=True),
     Table(
         "factor.level",
@@ -131,6 +143,8 @@ DIFFERENCE_MEASURES: Final[Mapping[str, str]] = MappingProxyType(
         "below_target": "percentage points of the time",
     }
 )
+#: What may have a weight in the recommendation; the low is the study's own.
+WEIGHED: Final = ("average", "low", *DIFFERENCE_MEASURES, "power")
 #: Screening checks by which a study may set runs aside without asking a person.
 CHECK_SLUGS: Final = (
     "too-short",
@@ -148,12 +162,19 @@ CHECK_SLUGS: Final = (
 )
 
 
-def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds]) -> tuple[str, ...]:
+def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Spending]) -> tuple[str, ...]:
     return tuple(choice.value for choice in choices)
 
 
 _NAME_HELP: Final = "the name in folders and commands"
 _LABEL_HELP: Final = "the name on charts and pages"
+_GIVES_UP_HELP: Final = "what choosing it gives up beside frame rates; a number has its unit as its name"
+_BRINGS_HELP: Final = "what choosing it brings beside frame rates, as a reason to choose it; a number has its unit as its name"
+_WEIGHTS_HELP: Final = {
+    "average": "the average frame rate",
+    "low": "the 1 % low, by the study's definition of it",
+    "power": "power drawn, as a ratio to the baseline's, where inputs name it; a margin is 5 % of it",
+}
 
 _KEYS: Final = (
     Key("study", "question", Kind.TEXT, "the question, as a reader would ask it", '"Is faster memory worth its price?"'),
@@ -180,6 +201,14 @@ _KEYS: Final = (
     Key("study", "target_rate", Kind.NUMBER, "frames per second that should not be missed", "60", "60", Range(1, 10000)),
     Key(
         "study",
+        "exploratory",
+        Kind.FLAG,
+        "a study that looks around: its protocol is not sealed, and every result says so",
+        "true",
+        "false",
+    ),
+    Key(
+        "study",
         "bench",
         Kind.FACTS,
         "facts of the PC as you state them, printed in the report; easiest as a table [study.bench] of its own",
@@ -194,6 +223,19 @@ _KEYS: Final = (
         Key("margins", name, Kind.NUMBER, f"in {unit}", "1", "usual margin", ABOVE_ZERO)
         for name, unit in DIFFERENCE_MEASURES.items()
     ),
+    *(
+        Key("weights", name, Kind.NUMBER, _WEIGHTS_HELP.get(name, "as a measure"), "1", default, Range(0, 1000))
+        for name, default in ((name, "1" if name in ("average", "low") else "0") for name in WEIGHED)
+    ),
+    Key("inputs", "power", Kind.TEXT, "a table with the column watts: mean power drawn in a scene", '"power.csv"', "none"),
+    Key(
+        "inputs",
+        "graphics_load",
+        Kind.TEXT,
+        "a table with the column graphics_load: how busy the graphics card was, in per cent of the time",
+        '"load.csv"',
+        "none",
+    ),
     Key("factor", "name", Kind.NAME, "the name in commands and in the levels of a setup", '"memory"'),
     Key("factor", "label", Kind.TEXT, _LABEL_HELP, '"memory speed"', "the name"),
     Key("factor.level", "name", Kind.NAME, _NAME_HELP, '"6400"'),
@@ -207,11 +249,15 @@ _KEYS: Final = (
         "{ memory_speed = 6400 }",
         "nothing",
     ),
+    Key("factor.level", "gives_up", Kind.STATED, _GIVES_UP_HELP, '"the small cores for work beside the game"', "nothing stated"),
+    Key("factor.level", "brings", Kind.STATED, _BRINGS_HELP, '{ words = "draws less", watts = -24 }', "nothing stated"),
     Key("setup", "name", Kind.NAME, _NAME_HELP, '"lean"'),
     Key("setup", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-5200 · 45 W"', "the labels of its levels, or the name"),
     Key(
         "setup", "levels", Kind.LEVELS, "its level of every factor", '{ memory = "5200", limit = "45W" }', "none, without factors"
     ),
+    Key("setup", "gives_up", Kind.STATED, f"as of a level: {_GIVES_UP_HELP}", '"a third of the memory"', "nothing stated"),
+    Key("setup", "brings", Kind.STATED, f"as of a level: {_BRINGS_HELP}", '"a quieter PC"', "nothing stated"),
     Key("title", "name", Kind.NAME, _NAME_HELP, '"night-ferry"'),
     Key("title", "label", Kind.TEXT, _LABEL_HELP, '"Night Ferry"', "the name"),
     Key("title", "weight", Kind.NUMBER, "of its vote over titles", "1", "1", ABOVE_ZERO),
@@ -239,7 +285,7 @@ _KEYS: Final = (
     ),
     Key("title.scene", "sync", Kind.FLAG, "whether frames wait for the display", "false", "not stated"),
     Key("title.scene", "marks", Kind.TEXTS, "what sets its frames apart", '["generated-frames"]', "none"),
-    Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2", Range(1, 1000)),
+    Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2, or the last of looks", Range(1, 1000)),
     Key("protocol", "runs", Kind.COUNT, "recordings of a scene in a visit, warm-up runs included", "2", "2", Range(1, 1000)),
     Key("protocol", "warmup_runs", Kind.COUNT, "runs at the start of a visit that never count", "1", "0", Range(0, 100)),
     Key(
@@ -259,6 +305,32 @@ _KEYS: Final = (
         '["too-short", "capped"]',
         "none: a person decides",
         choices=CHECK_SLUGS,
+    ),
+    Key(
+        "protocol",
+        "looks",
+        Kind.COUNTS,
+        "numbers of visits at which verdicts are looked at, to stop early where they hold; the last is the number of visits",
+        "[2, 3, 4]",
+        "once, when all visits are in",
+        Range(2, 1000),
+    ),
+    Key(
+        "protocol",
+        "spending",
+        Kind.CHOICE,
+        "how the error is shared out over the looks: hardly any early and nearly all at the end, or nearly evenly",
+        '"obrien-fleming"',
+        '"obrien-fleming"',
+        choices=_words(Spending),
+    ),
+    Key(
+        "protocol",
+        "stop_at",
+        Kind.RATIO,
+        "stop once the average over titles is known to plus or minus this much, whatever it says",
+        '"1 %"',
+        "no such rule",
     ),
     Key("protocol", "notes", Kind.TEXT, "anything a reader should know of how it was recorded", '"Room at 21 °C."', "none"),
 )

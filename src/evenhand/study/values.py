@@ -9,8 +9,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, Final
 
+from evenhand.study.model import Stated
 from evenhand.study.names import name_fault
 from evenhand.study.schema import Key, Kind
 from evenhand.wording import listed, nearest, plain
@@ -114,6 +116,15 @@ def _choices(key: Key, value: object) -> Any:
     return Fault(f"{key.name} holds {shown(unknown[0])}, which is not known", do)
 
 
+def _counts(key: Key, value: object) -> Any:
+    whole = isinstance(value, list) and all(isinstance(n, int) and not isinstance(n, bool) for n in value) and len(value) <= _MOST
+    if not whole or not isinstance(value, list) or (key.allowed and any(n not in key.allowed for n in value)):
+        return _wrong(key, value, f"{key.kind.value}, {key.allowed}")
+    if any(later <= before for before, later in pairwise(value)):
+        return Fault(f"{key.name} is {value}; each must be larger than the one before", f"write {sorted(set(value))}")
+    return tuple(value)
+
+
 def _ratio(key: Key, value: object) -> Any:
     allowed = 'a percentage in quotes, above "0 %" and below "100 %"'
     found = _PERCENT.fullmatch(value) if isinstance(value, str) else None
@@ -129,6 +140,18 @@ def _levels(key: Key, value: object) -> Any:
     if not isinstance(value, dict) or not all(isinstance(level, str) for level in value.values()) or len(value) > _MOST:
         return _wrong(key, value, key.kind.value)
     return {unicodedata.normalize("NFC", factor): unicodedata.normalize("NFC", level) for factor, level in value.items()}
+
+
+def _stated(key: Key, value: object) -> Any:
+    """A text, or a table with `words` and numbers by their unit."""
+    if isinstance(value, str):
+        value = {"words": value}
+    given = dict(value) if isinstance(value, dict) and len(value) <= _MOST else {}
+    words = given.pop("words", None)
+    numbers = not any(isinstance(n, bool) or not isinstance(n, int | float) or not abs(n) <= 1e15 for n in given.values())
+    if not isinstance(words, str) or not words.strip() or not numbers:
+        return _wrong(key, value, key.kind.value)
+    return Stated(unicodedata.normalize("NFC", words), {unicodedata.normalize("NFC", u): float(n) for u, n in given.items()})
 
 
 def _expects(key: Key, value: object) -> Any:
@@ -156,8 +179,10 @@ _CHECKS: Final[Mapping[Kind, Callable[[Key, object], Any]]] = {
     Kind.CHOICE: _choice,
     Kind.TEXTS: _texts,
     Kind.CHOICES: _choices,
+    Kind.COUNTS: _counts,
     Kind.RATIO: _ratio,
     Kind.LEVELS: _levels,
     Kind.FACTS: _levels,
+    Kind.STATED: _stated,
     Kind.EXPECTS: _expects,
 }

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from evenhand.study.lines import BARE_KEY
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Study, Title
+from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Spending, Stated, Study, Title
 from evenhand.study.schema import RATIO_MEASURES, SCHEMA, TABLES
 from evenhand.study.setups import MOST, all_setups, combinations, default_label
 from evenhand.study.values import percent_text
 
-Value = str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool] | None
+Value = str | float | bool | tuple[str | int, ...] | Mapping[str, str | float | bool] | None
 
 _ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\r", "\b": "\\b", "\f": "\\f"}
 
@@ -19,10 +19,14 @@ _ESCAPES: Final = {'"': '\\"', "\\": "\\\\", "\n": "\\n", "\t": "\\t", "\r": "\\
 def study_text(study: Study, comments: bool = True) -> str:
     """Valid TOML that `parse_study` reads back as an equal study. comments : with a line of help above tables and keys."""
     page = _Page(comments)
-    page.table("study", {key: getattr(study, key) for key in SCHEMA["study"] if key != "bench"})
+    head = {key: getattr(study, key) for key in SCHEMA["study"] if key != "bench"}
+    page.table("study", head | {"exploratory": study.exploratory or None})
     page.facts("study.bench", SCHEMA["study"]["bench"].help, study.bench)
     if study.margins:
         page.table("margins", {key: percent_text(m) if key in RATIO_MEASURES else m for key, m in study.margins.items()})
+    for name, values in (("weights", study.weights), ("inputs", study.inputs)):
+        if values:
+            page.table(name, values)
     for factor in study.factors:
         page.table("factor", {"name": factor.name, "label": _unless(factor.label, factor.name)})
         for level in factor.levels:
@@ -74,7 +78,21 @@ def _unless(text: str, default: str) -> str | None:
 
 
 def _level(level: Level) -> dict[str, Value]:
-    return {"name": level.name, "label": _unless(level.label, level.name), "value": level.value, "expects": level.expects or None}
+    return {
+        "name": level.name,
+        "label": _unless(level.label, level.name),
+        "value": level.value,
+        "expects": level.expects or None,
+        "gives_up": _stated(level.gives_up),
+        "brings": _stated(level.brings),
+    }
+
+
+def _stated(stated: Stated | None) -> Value:
+    """As short as it can be: words alone where there is no number."""
+    if stated is None or not stated.numbers:
+        return stated and stated.words
+    return {"words": stated.words, **stated.numbers}
 
 
 def _listed(study: Study) -> tuple[Setup, ...]:
@@ -90,6 +108,8 @@ def _setup(setup: Setup, factors: Iterable[Factor]) -> dict[str, Value]:
         "name": setup.name,
         "label": _unless(setup.label, default_label(setup.name, levels)),
         "levels": setup.levels or None,
+        "gives_up": _stated(setup.gives_up),
+        "brings": _stated(setup.brings),
     }
 
 
@@ -116,10 +136,11 @@ def _scene(scene: Scene) -> dict[str, Value]:
 
 
 def _protocol(protocol: Protocol) -> dict[str, Value]:
-    return {
-        key: getattr(protocol, key) or None if key in ("notes", "set_aside") else getattr(protocol, key)
-        for key in SCHEMA["protocol"]
-    }
+    given = {key: getattr(protocol, key) for key in SCHEMA["protocol"]}
+    given |= {key: given[key] or None for key in ("notes", "set_aside", "looks")}
+    given["spending"] = protocol.spending if protocol.looks or protocol.spending is not Spending.OBRIEN_FLEMING else None
+    given["stop_at"] = None if protocol.stop_at is None else percent_text(protocol.stop_at)
+    return given
 
 
 def key_text(key: str) -> str:
@@ -127,7 +148,7 @@ def key_text(key: str) -> str:
     return key if BARE_KEY.fullmatch(key) else value_text(key)
 
 
-def value_text(value: str | float | bool | tuple[str, ...] | Mapping[str, str | float | bool]) -> str:
+def value_text(value: str | float | bool | tuple[str | int, ...] | Mapping[str, str | float | bool]) -> str:
     """A value as TOML."""
     if isinstance(value, bool):
         return "true" if value else "false"

@@ -14,8 +14,12 @@ from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
+from evenhand.writeup.look_words import confidence_words
+from evenhand.writeup.definitions_words import in_a_line
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
+from evenhand.writeup.sections.levels import curve_lines
+from evenhand.writeup.sections.sealing import in_brief
 
 MOST_DISAGREEMENTS: Final = 12
 MOST_NOTES: Final = 2  # of a kind
@@ -27,11 +31,15 @@ def account(material: Material) -> tuple[Section, ...]:
     titles = [at_titles(material, judged) for judged in material.leading]
     last = [factor_effects(material), still_open(material), depends(material), noted(material.screening)]
     dropped = {r.key for r in material.runs if not r.counts}
+    seal = in_brief(material)
+    warned = bool(material.marks)  # what must be seen stands first
     return (
+        *([seal] if seal and warned else []),
         doubtful(material.screening, dropped),
         over_titles(material),
         *titles,
         *(section for section in last if section is not None),
+        *([seal] if seal and not warned else []),
     )
 
 
@@ -121,7 +129,7 @@ def rests_on(material: Material) -> str:
     unproven = sum(not r.proven for r in material.runs if r.counts)
     seconds = sum(r.seconds for r in material.runs if r.counts)
     rounds = "rounds taken out" if material.average.rounds_used else "no rounds"
-    confidence = percent(100 * judgement.design.confidence, 0)
+    confidence = confidence_words(judgement.design.confidence)
     said = (
         f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, {rounds}; "
         f"{confidence} intervals."
@@ -176,9 +184,8 @@ def factor_effects(material: Material) -> Section | None:
             rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
     if not rows:
         return None
-    return Section(
-        "factors", "What the factors do, over titles", tables=(Table(("measure", "", "effect"), tuple(rows), (False,) * 3),)
-    )
+    table = Table(("measure", "", "effect"), tuple(rows), (False,) * 3)
+    return Section("factors", "What the factors do, over titles", tables=(table,), items=curve_lines(material, None))
 
 
 def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:
@@ -243,7 +250,7 @@ def depends(material: Material) -> Section | None:
     count = sum(map(len, alike.values()))
     rest = len(told) - MOST_DISAGREEMENTS
     items = (*told[:MOST_DISAGREEMENTS], *([f"and {rest} more: evenhand judge --json lists them"] if rest > 0 else []))
-    items += _notes(material.judgement)
+    items += (*in_a_line(material), *_notes(material.judgement))
     if not items:
         return None
     how_many = f": {wording.counted(count, 'verdict')} would differ done another way" if count else ""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Final
-
 from evenhand.writeup.answer import answer, headline
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Report, Section
+from evenhand.writeup.moments import moment
 from evenhand.writeup.sections.bench import bench, protocol
+from evenhand.writeup.sections.definitions import definitions
 from evenhand.writeup.sections.disagree import disagree
 from evenhand.writeup.sections.doubtful import doubtful
 from evenhand.writeup.sections.groups import groups
@@ -16,22 +15,8 @@ from evenhand.writeup.sections.methods import methods
 from evenhand.writeup.sections.noise import noise
 from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.runs import runs
+from evenhand.writeup.sections.sealing import sealing
 from evenhand.writeup.sections.titles import titles
-
-MONTHS: Final = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-)
 
 
 def compose(material: Material) -> Report:
@@ -41,10 +26,12 @@ def compose(material: Material) -> Report:
         noise(material),
         groups(material),
         *titles(material),
+        definitions(material),
         disagree(material),
         doubtful(material),
         bench(material),
         protocol(material),
+        sealing(material),
         methods(material),
         runs(material),
     ]
@@ -57,16 +44,6 @@ def compose(material: Material) -> Report:
         version=material.version,
         marks=marks(material),
     )
-
-
-def moment(text: str) -> str:
-    """An ISO 8601 moment as people write it: `5 January 2026, 14:30 UTC`; other text as it is."""
-    try:
-        at = datetime.fromisoformat(text)
-    except ValueError:
-        return text
-    zone = f" {at.tzname()}" if at.tzinfo else ""
-    return f"{at.day} {MONTHS[at.month - 1]} {at.year}, {at:%H:%M}{zone}"
 
 
 def marks(material: Material) -> tuple[str, ...]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from evenhand import wording
 from evenhand.charts.effects import effect_name
-from evenhand.judging.model import Comparison, Effect, Member, Response, ResponseGroup, Verdict
+from evenhand.judging.model import Comparison, Effect, Limit, LimitKind, Member, Response, ResponseGroup, Verdict
+from evenhand.units import number, percent
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
 from evenhand.writeup.sections.naming import measure_name
@@ -35,6 +37,42 @@ def groups_heading(groups: Sequence[ResponseGroup], titles: int) -> str:
 
 
 def _level(material: Material, group: ResponseGroup) -> str:
+    said = f"{_all_level(material, group)}. {_no_limit_seen(group)}"
+    capped = [t for t in group.titles if material.held(t)]
+    if capped:
+        was = "was" if len(capped) == 1 else "were"
+        said += f". Runs of {_names(material, capped)} {was} held by a frame cap, which makes setups look alike"
+    return said
+
+
+def _limited(material: Material, group: ResponseGroup) -> str:
+    by_limit: dict[str, list[str]] = {}
+    for member in group.members:
+        for limit in member.limits:
+            if limit.reached:
+                by_limit.setdefault(_limit(limit), []).append(member.title)
+    alone = len(group.members) == 1
+    held = [said if alone else f"{said} ({_names(material, titles)})" for said, titles in by_limit.items()]
+    return f"{_all_level(material, group)}. What was not varied may be why: {wording.listed(held)}"
+
+
+def _limit(limit: Limit) -> str:
+    if limit.kind is LimitKind.CAP:
+        return f"a frame cap at {number(limit.value, 1).removesuffix('.0')} a second is reached under every setup"
+    return f"the graphics processor is busy {percent(math.floor(limit.value), 0)} of the time or more under every setup"
+
+
+def _no_limit_seen(group: ResponseGroup) -> str:
+    """What was looked at and found not to limit: never more than was looked at."""
+    loads = [limit.value for m in group.members for limit in m.limits if limit.kind is LimitKind.GRAPHICS]
+    if not loads:
+        return "No cap under every setup was seen; how busy the graphics processor was is not on record"
+    where = "" if len(loads) == len(group.members) else ", where that is on record"
+    most = percent(math.ceil(max(loads)), 0)
+    return f"No cap under every setup was seen; the graphics processor was busy {most} of the time at most{where}"
+
+
+def _all_level(material: Material, group: ResponseGroup) -> str:
     widest = max(group.members, key=lambda m: _reach(_comparison(m)))
     found = _comparison(widest)
     measure = material.average.measure
@@ -47,11 +85,8 @@ def _level(material: Material, group: ResponseGroup) -> str:
         f"interval, {where}, is {span}"
     )
     if group.low_open:
-        said += f". The low is not settled in {_names(material, group.low_open)}"
-    capped = [t for t in group.titles if material.held(t)]
-    if capped:
-        was = "was" if len(capped) == 1 else "were"
-        said += f". {_names(material, capped)} {was} held by a frame cap, which makes setups look alike"
+        state = "settled" if group.kind is Response.LEVEL else "level throughout"
+        said += f". The low is not {state} in {_names(material, group.low_open)}"
     return said
 
 
@@ -101,6 +136,7 @@ def _open(material: Material, group: ResponseGroup) -> str:
 
 _KINDS: Final[Mapping[Response, Callable[[Material, ResponseGroup], str]]] = {
     Response.LEVEL: _level,
+    Response.LIMITED: _limited,
     Response.PREFERS: _prefers,
     Response.COMBINATION: _combination,
     Response.DEPENDS: _depends,

@@ -8,10 +8,10 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
-from evenhand.judging.model import Disagreement, Judgement, MeasureJudgement, ResponseGroup
+from evenhand.judging.model import Disagreement, Judgement, Look, LowDefinitions, MeasureJudgement, Precision, ResponseGroup
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
-from evenhand.study.model import RunKey, Study
+from evenhand.study.model import RunKey, Sealing, Study
 from evenhand.units import NO_BREAK
 
 #: Letters of a label that still stands on one line beside other words on a phone.
@@ -61,7 +61,9 @@ class Material:
     traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
-    in the average and the study's low.
+    in the average and the study's low. definitions : each low under all its definitions.
+    sealing, look, precision : how the protocol stands to its seals, which of the planned looks this is, how sharp it is
+    against what the study stops at; None where there is nothing of the kind.
     """
 
     study: Study
@@ -80,6 +82,10 @@ class Material:
     bench: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[str, ...] = ()
     groups: tuple[ResponseGroup, ...] = ()
+    sealing: Sealing | None = None
+    look: Look | None = None
+    precision: Precision | None = None
+    definitions: tuple[LowDefinitions, ...] = ()
 
     @property
     def average(self) -> MeasureJudgement:

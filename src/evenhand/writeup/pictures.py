@@ -7,6 +7,7 @@ from typing import Final
 
 from evenhand.charts.effects import factor_effects
 from evenhand.charts.forest import title_contrasts
+from evenhand.charts.levels import level_curves
 from evenhand.charts.model import Chart, Form
 from evenhand.charts.over import over_titles
 from evenhand.charts.slow import slow_frame_curve
@@ -28,15 +29,24 @@ def pictures(material: Material, form: Form = SCREEN) -> Iterator[Chart]:
             yield title_contrasts(study, judged, form=form)
             if judged.effects:
                 yield factor_effects(study, judged, form=form)
+        yield from _curves(material, None, form)
     judged_titles = set(material.judgement.titles)
     for title in (t for t in study.titles if t.name in judged_titles):
         yield from _of_title(material, title, form)
+
+
+def _curves(material: Material, title: str | None, form: Form) -> Iterator[Chart]:
+    """Along every factor whose levels are numbers."""
+    for factor in dict.fromkeys(t.factor for m in material.leading for t in m.trends if t.title == title):
+        yield level_curves(material.study, factor, material.leading, title=title, form=form)
 
 
 def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
     study, average, low = material.study, material.average, material.own_low
     if any(c.title == title.name for c in average.cells):
         yield title_rows(study, title.name, average, low, form=form)
+    if len(material.judgement.titles) < FEWEST_TITLES:
+        yield from _curves(material, title.name, form)
     for scene in title.scenes:
         place = (title.name, scene.name)
         if material.traces.get(place):

@@ -235,7 +235,7 @@ def best(found: Sequence[AgainstBest], names: Mapping[str, str]) -> str:
 
 def effect(found: Effect, name: str, measure: Measure) -> str:
     """What a factor does, or how far two need each other: `65 W instead of 45 W: +4.1 % (+3.0 to +5.2 %), beyond the margin`."""
-    numbers = f"{change(found.estimate, found.se, measure)} ({signed_interval(found.pointwise, found.se, measure, found.margin)})"
+    numbers = f"{change(found.estimate, found.se, measure)} ({signed_interval(found.interval, found.se, measure, found.margin)})"
     return f"{name}: {numbers}, {_bearing(found)}"
 
 

@@ -7,28 +7,65 @@ All estimates and intervals are on the measure's own scale: natural logarithm of
 
 from __future__ import annotations
 
+from evenhand.judging.model.definitions import Bearing, DefinedVerdicts, LowDefinitions
 from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
-from evenhand.judging.model.groups import Member, Preference, Response, ResponseGroup
+from evenhand.judging.model.groups import Limit, LimitKind, Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
+from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
+from evenhand.judging.model.look import Look, Precision
+from evenhand.judging.model.pooled import PooledCells
+from evenhand.judging.model.titles import (
+    GroupAnswer,
+    OnTitles,
+    OnVisits,
+    OverDependence,
+    SetupDependence,
+    Thinned,
+    Thinning,
+    TitleDependence,
+    Turn,
+)
 
 __all__ = [
     "AgainstBest",
+    "Bearing",
     "Cell",
+    "Coefficient",
     "Comparison",
+    "DefinedVerdicts",
     "Design",
     "Disagreement",
     "Effect",
+    "GroupAnswer",
     "Interval",
     "Judgement",
+    "Knee",
+    "LevelPoint",
+    "LevelStep",
+    "Look",
+    "Limit",
+    "LimitKind",
+    "LowDefinitions",
     "MeasureJudgement",
     "Member",
     "Noise",
+    "OnTitles",
+    "OnVisits",
+    "OverDependence",
     "OverTitles",
+    "PooledCells",
+    "Precision",
     "Preference",
     "Response",
     "ResponseGroup",
     "Row",
+    "SetupDependence",
+    "Thinned",
+    "Thinning",
     "TitleCounts",
+    "TitleDependence",
+    "Trend",
+    "Turn",
     "Verdict",
 ]

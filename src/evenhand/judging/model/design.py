@@ -30,6 +30,9 @@ class Design:
     setups : names in the study's order. baseline : one of them. levels : setup -> factor -> level name (may be empty).
     factors : factor -> level names in order; the first is the reference of its contrasts.
     measures : the measures to judge, with their scale, direction and default margin. margins : measure key -> margin, overrides.
+    values : factor -> level -> its number, for factors whose levels are numbers (5200 MT/s, 65 W); others are left out.
+    confidence : of simultaneous intervals; inner : of the interval that "level" rests on (two one-sided tests). A look before the
+    end has both from `judging.looks`.
     weights : title -> weight of its vote. rounds : True, False or None (= by design: yes where every setup has the same visits).
     """
 
@@ -42,3 +45,5 @@ class Design:
     weights: Mapping[str, float] = field(default_factory=dict)
     confidence: float = 0.95
     rounds: bool | None = None
+    inner: float = 0.90
+    values: Mapping[str, Mapping[str, float]] = field(default_factory=dict)

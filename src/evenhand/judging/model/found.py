@@ -60,7 +60,8 @@ class Comparison:
     leaning : 1 where the simultaneous interval lies wholly on the better side of 0, -1 wholly on the worse, else 0. Level with a
     leaning is "ahead (behind) by less than matters"; ahead with an interval that spans the margin leaves open by how much.
     p_value : two-sided, this pair alone. false_discovery : the same adjusted over the titles of this pair (Benjamini & Hochberg
-    1995). pooled : the estimate drawn towards the other titles' (partial pooling), None where there are no others.
+    1995). pooled : the estimate drawn towards the other titles' as far as they are alike (partial
+    pooling), None where there are no others.
     """
 
     measure: str
@@ -130,6 +131,9 @@ class Effect:
     factors : the factors concerned (1 = main effect). levels : level compared and reference, per factor, e.g. ("all", "one").
     Main effect: mean over the other factors' levels of (level - reference). Interaction of two: the change in that effect,
     (d - c) - (b - a) on the scale, not halved; so 0 = the factors do not need each other.
+    pointwise : this effect alone. simultaneous : over all effects of the title (or over titles); the verdict rests on it and, for
+    level, on the 90 % interval of this effect alone. additive : no two setups differ in nothing else, so it holds only if factors
+    do not need each other.
     """
 
     measure: str
@@ -143,6 +147,13 @@ class Effect:
     margin: float
     verdict: Verdict
     doubts: tuple[str, ...] = ()
+    simultaneous: Interval | None = None
+    additive: bool = False
+
+    @property
+    def interval(self) -> Interval:
+        """The one that holds for all effects at once, where there is one."""
+        return self.simultaneous or self.pointwise
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from evenhand.judging.model.design import Design
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Noise, OverTitles, TitleCounts, Verdict
+from evenhand.judging.model.pooled import PooledCells
+from evenhand.judging.model.trends import Trend
 from evenhand.measures.model import Measure
 
 
@@ -26,6 +28,7 @@ class MeasureJudgement:
     rounds_used: bool
     best: tuple[AgainstBest, ...] = ()
     counts: tuple[TitleCounts, ...] = ()
+    trends: tuple[Trend, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +49,8 @@ class Judgement:
     """What `judge` returns. `measures` in the design's order.
 
     other_rounds : the same with (without) the round term, None where only one is possible.
-    notes : what could not be judged and why.
+    notes : what could not be judged and why. pooled : measure key -> the titles' contrasts drawn towards each other, where visits
+    and setups can be told apart.
     """
 
     design: Design
@@ -58,3 +62,4 @@ class Judgement:
     one_visit: bool
     notes: tuple[str, ...] = ()
     disagreements: tuple[Disagreement, ...] = ()
+    pooled: Mapping[str, PooledCells] = field(default_factory=dict, compare=False)

@@ -18,7 +18,7 @@ MOST_ROWS = 60
 
 
 def disagree(material: Material) -> Section:
-    """Rounds or none, set-aside runs put back, other definitions of the low, average against low, and what a step found."""
+    """Rounds or none, set-aside runs put back, average against low, and what a step found; definitions of the low stand apart."""
     ways = other_ways(material)
     every = [d for own in ways.values() for d in own]
     return Section(
@@ -55,7 +55,6 @@ def _heading(found: list[Disagreement]) -> str:
 def _ways(material: Material) -> Mapping[str, list[Disagreement]]:
     """Way in words -> verdicts of the leading measures against the baseline that differ."""
     ways: dict[str, list[Disagreement]] = {}
-    shown = material.judgement.measures
     if material.judgement.other_rounds is not None:
         way = "Without a term for rounds" if material.average.rounds_used else "With a term for rounds"
         ways[way] = _differences(material, way, material.judgement.other_rounds)
@@ -63,13 +62,6 @@ def _ways(material: Material) -> Mapping[str, list[Disagreement]]:
         aside = sum(r.standing is not Standing.KEPT for r in material.runs)
         way = f"With {wording.counted(aside, 'dropped run')} put back" if aside else "With every dropped run put back"
         ways[way] = _differences(material, way, material.put_back.measures)
-    low = material.own_low
-    if low is not None:
-        for key, other in shown.items():
-            same_share = other.measure.tail_share == low.measure.tail_share
-            if key != low.measure.key and other.measure.low and same_share:
-                way = f"{other.measure.label} instead of {measure_name(low.measure)}"
-                ways[way] = _compare(material, way, low, other)
     return ways
 
 

@@ -17,6 +17,7 @@ from evenhand.writeup.answer import at_titles, best_lines, compared_titles, labe
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
+from evenhand.writeup.sections.levels import curves_over
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 #: A prediction that spans more than this factor, from one end to the other, tells nothing.
@@ -40,7 +41,7 @@ def over(material: Material) -> Section | None:
         f"a change against {base}.",
         figures=tuple(charts),
         tables=(_table(material, leading),),
-        parts=(*_counts(material), _glance(material), *_effects(material), *_others(material)),
+        parts=(*_counts(material), _glance(material), *_effects(material), *curves_over(material), *_others(material)),
         aside=_cards(material),
     )
 

@@ -7,14 +7,16 @@ from evenhand.charts.effects import effect_name
 from evenhand.charts.slow import slow_frame_curve
 from evenhand.charts.titles import title_rows
 from evenhand.charts.trace import pace_traces
-from evenhand.judging.model import Comparison, Effect, MeasureJudgement, Verdict
+from evenhand.judging.model import Bearing, Comparison, Effect, MeasureJudgement, Verdict
 from evenhand.study.model import Scene, Title
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, best_lines, labels
+from evenhand.writeup.definitions_words import differing
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
+from evenhand.writeup.sections.levels import curve_lines, curves_over
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 
@@ -42,9 +44,14 @@ def _title(material: Material, title: Title) -> Section:
         lead="; ".join(_scene(s) for s in title.scenes),
         figures=drawn[:first],
         tables=(_table(material, title.name),),
-        parts=tuple(p for p in parts if p is not None),
+        parts=(*_alone(material, title.name), *(p for p in parts if p is not None)),
         aside=_cards(material, title.name),
     )
+
+
+def _alone(material: Material, title: str) -> tuple[Section, ...]:
+    """What stands over titles where there are several: the curves along factors of numbers."""
+    return curves_over(material, title) if len(material.judgement.titles) == 1 else ()
 
 
 def _rows(material: Material, title: str) -> list[Drawing]:
@@ -118,7 +125,7 @@ def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
     cards = [("Which may be the best", "\n".join(best))] if best else []
     effects = [e for e in material.average.effects if e.title == title]
     if effects:
-        cards.append(("Why", "\n".join(_why(material, effects))))
+        cards.append(("Why", "\n".join((*_why(material, effects), *curve_lines(material, title)))))
     cards.append(("Does it depend on the way it is done?", "\n".join(_depends(material, title))))
     doubts = dict.fromkeys(d for c in at_titles(material, material.average) if c.title == title for d in c.doubts)
     caution = "Setups that reach a cap cannot be told apart: “level” may be the cap's doing."
@@ -151,6 +158,8 @@ def _depends(material: Material, title: str) -> tuple[str, ...]:
         elif own:
             opened = sum(d.other is Verdict.OPEN for d in own)
             lines.append(f"{way}: {len(own)} verdicts change, {opened or 'none'} of them to open")
+    hang = [c for f in material.definitions for c in f.of(Bearing.DEPENDS) if c.title == title]
+    lines += [f"Definition of the low: {differing(material, c).partition(', ')[2]}" for c in hang]
     return tuple(lines) or ("None of the other ways tried changes a verdict against the baseline.",)
 
 

@@ -1,0 +1,75 @@
+"""The command that looks ahead: rehearse."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from evenhand import steps
+from evenhand.cli import options as o
+from evenhand.cli import show
+
+
+def rehearse(
+    study: o.StudyFolder = Path(),
+    hours: Annotated[float | None, typer.Option(help="Hours at hand; without it those of the plan.")] = None,
+    minutes: Annotated[
+        list[str] | None,
+        typer.Option(help="Minutes of a step: apply, load, warm-up, scene, reset. Example: apply=6.", metavar="NAME=MINUTES"),
+    ] = None,
+    like: Annotated[
+        list[Path] | None, typer.Option(help="An earlier study whose noise is to be supposed; may be repeated.", metavar="FOLDER")
+    ] = None,
+    noise: Annotated[str, typer.Option(help="Kind of bench where nothing is recorded: orderly or noisy.")] = "orderly",
+    run_noise: Annotated[str | None, typer.Option(help="Run to run, of the average frame rate: 1%.", metavar="PERCENT")] = None,
+    visit_shift: Annotated[str | None, typer.Option(help="Visit to visit, alike at all titles.", metavar="PERCENT")] = None,
+    title_by_visit: Annotated[str | None, typer.Option(help="Visit to visit, of each title alone.", metavar="PERCENT")] = None,
+    round_shift: Annotated[str | None, typer.Option(help="Round to round, alike for all setups.", metavar="PERCENT")] = None,
+    suppose: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Share of the setups' differences from the baseline and their size in margins; the shares make 100 %. "
+            "Example: --suppose 80%=0 --suppose 20%=-3.",
+            metavar="SHARE=MARGINS",
+        ),
+    ] = None,
+    visits: Annotated[int | None, typer.Option(min=1, max=100, help="Visits of each setup, instead of the protocol's.")] = None,
+    runs: Annotated[int | None, typer.Option(min=1, max=100, help="Counted runs in a visit, instead of the protocol's.")] = None,
+    next_visits: Annotated[
+        int | None, typer.Option("--next", min=1, max=1000, help="Visits to give away next, over all setups; else one round.")
+    ] = None,
+    measure: Annotated[list[str] | None, typer.Option(help="Only these measures (docs/reference/measures.md).")] = None,
+    studies: Annotated[int, typer.Option(min=100, max=1_000_000, help="Simulated studies.")] = 2000,
+    seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same answer.")] = 1,
+    json: o.AsJson = False,
+) -> None:
+    """Try the study out before it is recorded: what it can tell, and what the hours can buy; after, what is still missing.
+
+    Simulated studies of the same design and noise go through the same judging.
+
+    Example: evenhand rehearse my-study --hours 8 --run-noise 1%
+    """
+    chosen = steps.rehearse.chosen(
+        hours=hours,
+        minutes=minutes or (),
+        suppose=suppose or (),
+        studies=studies,
+        seed=seed,
+        further=next_visits,
+    )
+    supposed = steps.rehearse.NoiseChoice(noise, run_noise, visit_shift, title_by_visit, round_shift)
+    with show.Bar("rehearsing") as bar:
+        found = steps.rehearse.rehearse_study(
+            study, tuple(measure or ()), wishes=chosen, noise=supposed, like=like or (), visits=visits, runs=runs, progress=bar
+        )
+    if json:
+        show.document(steps.rehearse.as_json(found))
+    else:
+        show.sections(found.sections)
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    app.command()(rehearse)

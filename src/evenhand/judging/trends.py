@@ -1,0 +1,222 @@
+"""Factors with numeric levels: the curve along their values with a band, its steps, slope and bend, and its knee."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+from scipy.optimize import isotonic_regression
+
+from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval
+from evenhand.judging.contrasts import LevelMeans, level_means
+from evenhand.judging.critical import t_quantile
+from evenhand.judging.decide import INNER_CONFIDENCE, decide
+from evenhand.judging.effects import visits_at
+from evenhand.judging.family import family_quantiles
+from evenhand.judging.knee import knee
+from evenhand.judging.model import Coefficient, Design, Interval, Knee, LevelPoint, LevelStep, Trend, Verdict
+from evenhand.judging.over import title_votes
+from evenhand.measures.model import Better
+
+Floats = npt.NDArray[np.float64]
+
+FEWEST_LEVELS: Final = 3  # two have no curve; their difference is the factor's effect
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NumericFactor:
+    """levels, values : by rising value, L of them. means : (L, C). reference : index of the factor's first level.
+
+    pairs : (L, L), row of `rows` that holds the difference of each pair of levels, the second less the first. rows : (K, C), all
+    pairs, then per unit, bend and, where the values allow, per doubling.
+    """
+
+    name: str
+    levels: tuple[str, ...]
+    values: Floats
+    reference: int
+    means: Floats
+    rows: Floats
+    pairs: npt.NDArray[np.intp]
+    additive: bool
+
+
+def numeric_factors(design: Design) -> tuple[NumericFactor, ...]:
+    """The factors of a design whose levels, three or more, are all different numbers and can be compared."""
+    found = []
+    for factor, values in design.values.items():
+        means = level_means(design, factor)
+        known = [values[level] for level in means.levels if level in values] if means else []
+        if means is not None and FEWEST_LEVELS <= len(means.levels) == len(set(known)):
+            found.append(_numeric(means, np.array(known)))
+    return tuple(found)
+
+
+def _numeric(means: LevelMeans, values: Floats) -> NumericFactor:
+    order = np.argsort(values)
+    sorted_means, sorted_values = means.weights[order], values[order]
+    size = len(means.levels)
+    every = list(combinations(range(size), 2))
+    pairs = np.zeros((size, size), dtype=np.intp)
+    for row, (i, j) in enumerate(every):
+        pairs[i, j] = pairs[j, i] = row
+    rows = [sorted_means[j] - sorted_means[i] for i, j in every]
+    rows += [line @ sorted_means for line in curve_lines(sorted_values)]
+    return NumericFactor(
+        name=means.factor,
+        levels=tuple(means.levels[i] for i in order),
+        values=sorted_values,
+        reference=int(np.flatnonzero(order == 0)[0]),
+        means=sorted_means,
+        rows=np.array(rows),
+        pairs=pairs,
+        additive=means.additive,
+    )
+
+
+def curve_lines(values: Floats) -> list[Floats]:
+    """Weights of the levels' means for slope per unit, bend and, where all values are above 0, slope per doubling; each (L,).
+
+    Least squares with equal weights. bend : of the quadratic fit c₂ x² + …, −c₂ (range / 2)², which is how far the middle of the
+    range lies above the chord of its ends; its weights are those of the orthogonal polynomial of degree 2.
+    """
+    scale = np.ptp(values)
+    place = (values - values.mean()) / scale
+    quadratic = np.linalg.pinv(np.vander(place, 3))[0]
+    lines = [place / (place @ place) / scale, -quadratic / 4]
+    if values.min() > 0:
+        logs = np.log2(values) - np.log2(values).mean()
+        lines.append(logs / (logs @ logs))
+    return lines
+
+
+def trends(analysis: Analysis, factors: tuple[NumericFactor, ...]) -> tuple[Trend, ...]:
+    """Every numeric factor at every title that has all its setups, then over those titles."""
+    found = []
+    for factor in factors:
+        possible = np.flatnonzero(analysis.estimable(factor.rows).all(axis=1)).tolist()
+        if possible:
+            found += [_trend(analysis, factor, t, [t]) for t in possible]
+            found.append(_trend(analysis, factor, None, possible))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Numbers:
+    """What was found for the rows of one factor at one place; all (K,)."""
+
+    estimate: Floats
+    se: Floats
+    df: Floats
+    together: Floats
+    inner: Floats
+
+    def difference(self, factor: NumericFactor, i: int, j: int) -> tuple[float, float]:
+        """(level j less level i, half-width of its interval over all pairs)."""
+        row = factor.pairs[i, j]
+        return float(self.estimate[row]) * (1.0 if i < j else -1.0), float(self.together[row])
+
+
+def _trend(analysis: Analysis, factor: NumericFactor, title: int | None, titles: list[int]) -> Trend:
+    votes = np.tile(title_votes(analysis, titles), (factor.rows.shape[0], 1))
+    found = analysis.contrasts(analysis.rows(votes, factor.rows))
+    estimate, se, df = found.estimate[0], found.se[0], found.df[0]
+    confidence = analysis.design.confidence
+    together = half_width(se, family_quantiles(factor.rows, visits_at(analysis, title), df, confidence))
+    numbers = _Numbers(estimate, se, df, together, half_width(se, t_quantile(df, INNER_CONFIDENCE)))
+    lines = [_coefficient(analysis, numbers, k) for k in range(_pairs(factor), factor.rows.shape[0])]
+    points, direction = _points(factor, numbers, _direction(lines[0].interval))
+    return Trend(
+        measure=analysis.measure.key,
+        title=None if title is None else analysis.visits.titles[title],
+        factor=factor.name,
+        reference=factor.levels[factor.reference],
+        points=points,
+        steps=tuple(_step(analysis, factor, numbers, i) for i in range(len(factor.levels) - 1)),
+        direction=direction,
+        per_unit=lines[0],
+        per_doubling=lines[2] if len(lines) > 2 else None,
+        bend=lines[1],
+        knee=_knee(analysis, factor, numbers) if analysis.told else None,
+        margin=analysis.margin,
+        doubts=doubts_of(float(df.min()), float(se.max()), analysis.single_visit(np.flatnonzero(factor.means.any(axis=0)))),
+        additive=factor.additive,
+    )
+
+
+def _pairs(factor: NumericFactor) -> int:
+    return len(factor.levels) * (len(factor.levels) - 1) // 2
+
+
+def _coefficient(analysis: Analysis, numbers: _Numbers, row: int) -> Coefficient:
+    middle = float(numbers.estimate[row])
+    around = interval(middle, float(numbers.together[row]), analysis.design.confidence)
+    return Coefficient(middle, float(numbers.se[row]), float(numbers.df[row]), around)
+
+
+def _direction(slope: Interval) -> int:
+    return 1 if slope.low > 0 else -1 if slope.high < 0 else 0
+
+
+def _step(analysis: Analysis, factor: NumericFactor, numbers: _Numbers, i: int) -> LevelStep:
+    row = factor.pairs[i, i + 1]
+    middle = float(numbers.estimate[row])
+    outer = interval(middle, float(numbers.together[row]), analysis.design.confidence)
+    inner = interval(middle, float(numbers.inner[row]), INNER_CONFIDENCE)
+    return LevelStep(
+        lower=factor.levels[i],
+        upper=factor.levels[i + 1],
+        estimate=middle,
+        se=float(numbers.se[row]),
+        df=float(numbers.df[row]),
+        interval=outer,
+        verdict=decide(outer, inner, analysis.margin, analysis.measure.better) if analysis.told else Verdict.UNTOLD,
+    )
+
+
+def _points(factor: NumericFactor, numbers: _Numbers, direction: int) -> tuple[tuple[LevelPoint, ...], int]:
+    """(measured differences from the reference, and the curve through them with its band; the direction that the curve keeps).
+
+    Levels that clearly turn against the direction leave the curve as it was measured, without a direction.
+    """
+    size = len(factor.levels)
+    both = [numbers.difference(factor, factor.reference, j) if j != factor.reference else (0.0, 0.0) for j in range(size)]
+    measured, half = np.array(both).T
+    low, high, fitted = measured - half, measured + half, measured
+    if direction:
+        tighter = monotone_band(low, high, direction)
+        if (tighter[0] > tighter[1]).any():
+            direction = 0
+        else:
+            low, high = tighter
+            fit = isotonic_regression(measured, weights=_weights(factor), increasing=direction > 0).x
+            fitted = np.clip(fit - fit[factor.reference], low, high)
+    rows = zip(factor.levels, factor.values, measured, fitted, low, high, strict=True)
+    return tuple(LevelPoint(level, *(float(v) for v in numbers_of)) for level, *numbers_of in rows), direction
+
+
+def monotone_band(low: Floats, high: Floats, direction: int) -> tuple[Floats, Floats]:
+    """The tightest band (L,) that a truth which never turns and lies in the given one must lie in: what it exceeds at one level,
+    it exceeds at all levels after it. A low end above its high end says that no such truth lies in it.
+    """
+    way = slice(None, None, direction)
+    return np.maximum.accumulate(low[way])[way], np.minimum.accumulate(high[way][::-1])[::-1][way]
+
+
+def _weights(factor: NumericFactor) -> Floats:
+    """One over the variance of each level's mean, as far as the number of its setups tells; equal under the additive model."""
+    spread = (factor.means**2).sum(axis=1)
+    return np.ones_like(spread) if factor.additive else 1.0 / spread
+
+
+def _knee(analysis: Analysis, factor: NumericFactor, numbers: _Numbers) -> Knee:
+    size = len(factor.levels)
+    better = 1.0 if analysis.measure.better is Better.HIGHER else -1.0
+    sign = np.triu(np.ones((size, size))) - np.tril(np.ones((size, size)))
+    gain = better * sign * numbers.estimate[factor.pairs]
+    at_least, enough = knee(gain, numbers.together[factor.pairs], numbers.inner[factor.pairs], analysis.margin)
+    brings = _coefficient(analysis, numbers, int(factor.pairs[0, enough])) if enough else None
+    return Knee(factor.levels[at_least], factor.levels[enough], brings)

@@ -1,0 +1,220 @@
+"""Rehearse a study: what it can tell, what the hours can buy, and after recording what is missing. The one door of planning."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from evenhand.judging.analysis import Analysis
+from evenhand.judging.model import MeasureJudgement
+from evenhand.measures.model import Better, Measure
+from evenhand.rehearsal.budget import next_draws
+from evenhand.rehearsal.hours import Bill, bill, offers, repetitions
+from evenhand.rehearsal.model import (
+    Alternative,
+    Costs,
+    Difference,
+    Expected,
+    Hours,
+    NextVisits,
+    OpenVerdict,
+    Plan,
+    Rehearsal,
+    Spreads,
+)
+from evenhand.rehearsal.needed import needed, round_term
+from evenhand.rehearsal.planned import MOSTLY_LEVEL, mixed, outlooks, simulated
+from evenhand.rehearsal.settling import MOST_FURTHER, open_verdicts, truths
+from evenhand.rehearsal.simulate import Truth
+
+Floats = npt.NDArray[np.float64]
+Progress = Callable[[int, int, str], None]
+
+STUDIES: Final = 2000
+#: Simulated studies of each alternative, and draws of the truth after recording: enough for a chance to within 2 points.
+FEWER: Final = 500
+#: Shares of settled verdicts that differ by no more are taken as equal.
+_ALIKE: Final = 0.01
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Asked:
+    """A measure to rehearse. margin : on its scale. analysis, shown : what judging found, None before recording."""
+
+    measure: Measure
+    margin: float
+    spreads: Spreads
+    analysis: Analysis | None = None
+    shown: MeasureJudgement | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the person may choose. hours : at hand, None = those of the plan. further : visits to give away, None = a round."""
+
+    costs: Costs = field(default_factory=Costs)
+    hours: float | None = None
+    supposed: tuple[Difference, ...] = MOSTLY_LEVEL
+    studies: int = STUDIES
+    seed: int = 1
+    further: int | None = None
+
+
+def rehearse(plan: Plan, asked: Sequence[Asked], wishes: Wishes, tell: Progress = lambda *_: None) -> Rehearsal:
+    """Rehearse every measure asked for; the first one leads: hours and next visits are about it."""
+    leading = asked[0]
+    expected = [_expected(plan, a, wishes, _part(tell, f"what to expect of {a.measure.label}")) for a in asked]
+    opened: list[OpenVerdict] = []
+    for a in asked:
+        opened += _opened(plan, a, wishes, _part(tell, f"what would settle {a.measure.label}"))
+    return Rehearsal(
+        recorded=leading.analysis is not None,
+        plan=plan,
+        studies=wishes.studies,
+        seed=wishes.seed,
+        supposed=wishes.supposed,
+        expected=tuple(expected),
+        hours=_hours(plan, leading, wishes, tell),
+        opened=tuple(opened),
+        next_visits=_next_visits(plan, leading, wishes.further),
+    )
+
+
+def _part(tell: Progress, what: str) -> Callable[[int, int], None]:
+    return lambda done, total: tell(done, total, what)
+
+
+def truth_of(plan: Plan, spreads: Spreads, visits: int | None = None, runs: int | None = None) -> Truth:
+    """The plan as the simulation takes it. Scenes thin out a title's run noise; the number of scenes is averaged over titles."""
+    scenes = len(plan.scenes) / sum(1.0 / n for n in plan.scenes)
+    return Truth(
+        titles=len(plan.titles),
+        setups=len(plan.setups),
+        visits=visits or plan.visits,
+        runs=runs or plan.runs,
+        run_noise=spreads.run / math.sqrt(scenes),
+        visit_shift=spreads.visit,
+        title_shift=spreads.title,
+        round_shift=spreads.round,
+        unlike=spreads.unlike,
+    )
+
+
+def votes_of(plan: Plan) -> Floats:
+    """(T,): the titles' votes."""
+    return np.array(plan.weights)
+
+
+def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> Expected:
+    truth = truth_of(plan, asked.spreads)
+    rounds = round_term(truth.setups, plan.visits, plan.rounds)
+    if asked.analysis is not None:
+        truth, rounds = _as_recorded(truth, asked.analysis), asked.analysis.layout.rounds
+    votes, studies, seed = votes_of(plan), wishes.studies, wishes.seed
+    found = simulated(truth, rounds, votes, studies, seed, plan.confidence, lambda done: tell(done, studies))
+    at_titles, over, family = outlooks(found, asked.margin, _true(plan, asked, wishes, studies))
+    return Expected(
+        measure=asked.measure,
+        margin=asked.margin,
+        spreads=asked.spreads,
+        rounds=rounds,
+        visit_df=found.layout.shift_df,
+        family=family,
+        at_titles=at_titles,
+        over_titles=over,
+        needed=needed(truth, plan.rounds, asked.margin, plan.confidence, seed),
+    )
+
+
+def _as_recorded(truth: Truth, analysis: Analysis) -> Truth:
+    """The same with the visits that are there: numbers of visits and gaps."""
+    present = analysis.layout.present
+    gaps = tuple((int(t), int(c), int(v)) for t, c, v in np.argwhere(~present))
+    return replace(truth, visits=present.shape[2], absent=gaps)
+
+
+def _true(plan: Plan, asked: Asked, wishes: Wishes, studies: int) -> Floats:
+    """(S, T, C): true values to settle verdicts about: as found, drawn within what is known of them, or as supposed."""
+    if asked.analysis is not None:
+        return truths(asked.analysis, studies, np.random.default_rng([wishes.seed, 2])).cells
+    shape = (studies, len(plan.titles), len(plan.setups))
+    return asked.margin * mixed(wishes.supposed, shape, plan.setups.index(plan.baseline), wishes.seed)
+
+
+def _opened(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> tuple[OpenVerdict, ...]:
+    if asked.analysis is None or asked.shown is None or not asked.analysis.told:
+        return ()
+    draws = min(wishes.studies, FEWER)
+    return open_verdicts(asked.analysis, asked.shown, votes_of(plan), draws, wishes.seed, lambda done: tell(done, MOST_FURTHER))
+
+
+def _hours(plan: Plan, leading: Asked, wishes: Wishes, tell: Progress) -> Hours:
+    costs = bill(wishes.costs, len(plan.titles), plan.seconds)
+    setups = len(plan.setups)
+    planned = costs.hours(setups, plan.visits, plan.runs + plan.warm_up)
+    at_hand = planned if wishes.hours is None else wishes.hours
+    choices = offers(costs, setups, plan.warm_up, at_hand)
+    alternatives = []
+    for i, (visits, runs) in enumerate(choices):
+        tell(i, len(choices), "what the hours can buy")
+        alternatives.append(_alternative(plan, leading, wishes, costs, visits, runs))
+    return Hours(
+        planned=planned,
+        at_hand=at_hand,
+        costs=wishes.costs,
+        alternatives=tuple(alternatives),
+        best=_best(alternatives),
+        repetitions=repetitions(leading.spreads, costs, len(plan.titles), len(plan.seconds)),
+    )
+
+
+def _best(alternatives: Sequence[Alternative]) -> int | None:
+    """The one that settles most at titles; of those that differ by no more than counting does, the narrowest interval."""
+    most = max((a.settled_title for a in alternatives), default=0.0)
+    bearing = [i for i, a in enumerate(alternatives) if math.isfinite(a.half_title) and a.settled_title >= most - _ALIKE]
+    return min(bearing, key=lambda i: alternatives[i].half_title, default=None)
+
+
+def _alternative(plan: Plan, leading: Asked, wishes: Wishes, costs: Bill, visits: int, runs: int) -> Alternative:
+    truth = truth_of(plan, leading.spreads, visits, runs)
+    rounds = round_term(truth.setups, visits, plan.rounds)
+    studies = min(wishes.studies, FEWER)
+    found = simulated(truth, rounds, votes_of(plan), studies, wishes.seed, plan.confidence)
+    at, over, _ = outlooks(found, leading.margin, _true(plan, leading, wishes, studies))
+    return Alternative(
+        visits=visits,
+        runs=runs,
+        hours=costs.hours(truth.setups, visits, runs + plan.warm_up),
+        half_title=at.simultaneous,
+        half_over=over.simultaneous,
+        settled_title=at.settled,
+        settled_over=over.settled,
+    )
+
+
+def _next_visits(plan: Plan, leading: Asked, further: int | None) -> NextVisits | None:
+    """Visits to the setups over which it is least clear which is best, over titles that have every setup."""
+    analysis = leading.analysis
+    if analysis is None or not analysis.told or analysis.setups < len(plan.setups) or len(plan.setups) < 2:
+        return None
+    whole = analysis.layout.cells.all(axis=1) * votes_of(plan)
+    if not whole.any():
+        return None
+    setups = len(plan.setups)
+    rows = analysis.rows(np.tile(whole / whole.sum(), (setups, 1)), np.eye(setups))
+    means = (analysis.means @ rows.T)[0] * (1.0 if leading.measure.better is Better.HIGHER else -1.0)
+    a_visit = float(analysis.noise.shift[0] + analysis.noise.own[0] @ (whole / whole.sum()) ** 2)
+    if a_visit <= 0:
+        return None
+    used = np.asarray(analysis.layout.present.any(axis=0).sum(axis=1))
+    given = next_draws(means, np.full(setups, a_visit), used, setups if further is None else further, leading.margin)
+    return NextVisits(
+        measure=leading.measure.key,
+        best=plan.setups[int(np.argmax(means))],
+        visits=tuple(zip(plan.setups, given.tolist(), strict=True)),
+    )

@@ -1,0 +1,170 @@
+"""Say what a study can be expected to tell, before it is recorded and after, and how the hours are spent best."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from evenhand import __version__
+from evenhand.book.book import Book
+from evenhand.errors import Problem, UsageError
+from evenhand.judging.analysis import Analysis, analyse
+from evenhand.judging.judge import judge
+from evenhand.judging.model import Design, Judgement
+from evenhand.judging.table import read_runs
+from evenhand.judging.visits import visit_means
+from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.model import Measure, Scale
+from evenhand.rehearsal.model import Plan, Rehearsal, Spreads
+from evenhand.rehearsal.rehearse import Asked, Wishes, rehearse
+from evenhand.rehearsal.spreads import KINDS, learned, stated
+from evenhand.steps.documents import RehearseDocument, encode
+from evenhand.steps.judge import check_measures
+from evenhand.steps.measured import measured_runs
+from evenhand.steps.rehearse_options import NoiseChoice, chosen
+from evenhand.steps.runs import rows
+from evenhand.steps.study import something
+from evenhand.steps.verdicts import design_of, own_low
+from evenhand.study.model import Study
+from evenhand.study.read import read_study
+from evenhand.wording import counted, listed
+from evenhand.writeup.model import Section
+from evenhand.writeup.rehearsed import account
+
+__all__ = ["NoiseChoice", "Rehearsed", "as_json", "chosen", "rehearse_study"]
+
+Progress = Callable[[int, int, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Rehearsed:
+    """A study as rehearsed, and what to say of it."""
+
+    study: Study
+    rehearsal: Rehearsal
+    sections: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Book:
+    """What a study folder holds: the study, its table of counted runs, and what judging says of it (None: no run counts)."""
+
+    study: Study
+    design: Design
+    table: list[object]
+    judgement: Judgement | None
+
+
+def rehearse_study(
+    folder: Path,
+    measures: Sequence[str] = (),
+    *,
+    wishes: Wishes,
+    noise: NoiseChoice,
+    like: Sequence[Path] = (),
+    visits: int | None = None,
+    runs: int | None = None,
+    progress: Progress = lambda *_: None,
+) -> Rehearsed:
+    """Rehearse the study in `folder`: as recorded where runs count and nothing else is supposed, as planned otherwise.
+
+    like : folders of earlier studies whose noise is to be supposed. Raises UsageError, StudyError, BookError, JudgingError.
+    """
+    check_measures(tuple(measures))
+    noise.check()
+    given = noise.given()
+    study = _read(folder, ()).study
+    keys = tuple(measures) or ("average", own_low(study))
+    learning = tuple(dict.fromkeys(("average", *keys)))
+    own = _read(folder, learning)
+    earlier = [_read(path, learning, must=True).judgement for path in like]
+    books = [book for book in earlier if book is not None]
+    supposed_else = bool(given or books) or visits is not None or runs is not None
+    recorded = own.judgement is not None and not own.judgement.one_visit and not supposed_else
+    plan = _plan(study, own, visits, runs, recorded)
+    asked, notes = [], list(_notes(own, recorded))
+    for key in keys:
+        spreads = stated(_known(key, own, books, noise.kind), _known("average", own, books, noise.kind), given)
+        if spreads.loose:
+            notes.append(
+                f"{CATALOGUE[key].label}: stated once a visit, so what more runs in a visit would bring cannot be told; "
+                "all of it is taken for the title's own."
+            )
+        asked.append(_asked(own, CATALOGUE[key], spreads, recorded))
+    rehearsal = replace(rehearse(plan, asked, wishes, progress), notes=tuple(notes))
+    return Rehearsed(study, rehearsal, account(rehearsal, study))
+
+
+def _read(folder: Path, keys: Sequence[str], must: bool = False) -> _Book:
+    """The study, judged in the measures `keys`. must : a book without a run that counts is an error."""
+    with Book.open(folder) as book:
+        study = read_study(book.study_file)
+        runs = measured_runs(book, study) if keys else ()
+    if must:
+        something(runs, folder)
+    design = replace(design_of(study), measures=tuple(CATALOGUE[key] for key in keys))
+    table: list[object] = list(rows(study, [run for run in runs if run.counts]))
+    return _Book(study, design, table, judge(table, design) if table else None)
+
+
+def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, recorded: bool) -> Plan:
+    titles = study.titles
+    if recorded and own.judgement is not None:
+        named = own.judgement.titles
+        titles = tuple(t for t in study.titles if t.name in named)
+    protocol = study.protocol
+    counting = runs if runs is not None else max(protocol.runs - protocol.warmup_runs, 1)
+    return Plan(
+        titles=tuple(t.name for t in titles),
+        setups=tuple(s.name for s in study.setups),
+        baseline=study.baseline,
+        scenes=tuple(len(t.scenes) for t in titles),
+        seconds=tuple(scene.seconds for t in titles for scene in t.scenes),
+        visits=visits if visits is not None else protocol.visits,
+        runs=counting,
+        warm_up=protocol.warmup_runs,
+        rounds=own.design.rounds,
+        weights=tuple(t.weight for t in titles),
+        confidence=study.confidence,
+    )
+
+
+def _known(key: str, own: _Book, books: Sequence[Judgement], kind: str) -> Spreads:
+    """The noise of a measure: of the books named, else the study's own, else of a kind of bench."""
+    own_book = () if own.judgement is None else (own.judgement,)
+    earlier = f"learned from {counted(len(books), 'earlier study', 'earlier studies')}"
+    for judgements, source in ((books, earlier), (own_book, "this study's own visits")):
+        found = learned(judgements, key, source)
+        if found is not None:
+            return found
+    if key not in KINDS[kind]:
+        what = f"no noise is known of {CATALOGUE[key].label} on a bench that has not recorded it"
+        do = f"name an earlier study that has it with --like FOLDER, or choose from {listed(tuple(KINDS[kind]))}"
+        raise UsageError(Problem("noise-unknown", what, "--measure", do))
+    return KINDS[kind][key]
+
+
+def _asked(own: _Book, measure: Measure, spreads: Spreads, recorded: bool) -> Asked:
+    margin = own.design.margins.get(measure.key, measure.margin)
+    on_scale = math.log1p(margin) if measure.scale is Scale.LOG else margin
+    shown = own.judgement.measures.get(measure.key) if own.judgement is not None else None
+    if not recorded or shown is None:
+        return Asked(measure, on_scale, spreads)
+    return Asked(measure, on_scale, spreads, _analysis(own, measure, shown.rounds_used), shown)
+
+
+def _analysis(own: _Book, measure: Measure, rounds: bool) -> Analysis:
+    return analyse(visit_means(read_runs(own.table, own.design), measure, own.design), own.design, rounds)
+
+
+def _notes(own: _Book, recorded: bool) -> tuple[str, ...]:
+    if own.judgement is None or recorded or not own.judgement.one_visit:
+        return ()
+    return ("What is recorded so far has one visit of each setup, which tells nothing of how visits differ; this is the plan.",)
+
+
+def as_json(found: Rehearsed) -> str:
+    """The answer as a document for programs (docs/reference/json)."""
+    return encode(RehearseDocument("evenhand-rehearse-1", __version__, found.study.question, found.rehearsal))

@@ -1,0 +1,75 @@
+"""Which look it is, what it may spend, and how many visits precision needs."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from evenhand.judging.judge import judge
+from evenhand.judging.looks import further_for, look_at
+from evenhand.judging.model import Design, Verdict
+from evenhand.measures.catalogue import CATALOGUE
+from evenhand.rehearsal.simulate import Truth, rows, simulate
+from evenhand.study.model import Spending
+
+PLAN = (2, 3, 4)
+
+
+def test_planned_looks_share_out_the_error():
+    looks = [look_at((n, n, n), PLAN) for n in PLAN]
+    assert [look.number for look in looks] == [1, 2, 3]
+    assert [look.final for look in looks] == [False, False, True]
+    assert looks[0].confidence > looks[1].confidence > looks[2].confidence > 0.95
+    assert looks[0].inner > looks[1].inner > looks[2].inner > 0.90
+    assert [round(look.spent, 4) for look in looks] == [0.0031, 0.0193, 0.05]
+    assert {round(look.total, 9) for look in looks} == {0.05}
+
+
+def test_a_look_that_was_not_planned_gets_the_stricter_level_and_its_cost():
+    between = look_at((2, 3), PLAN)
+    assert between.number is None
+    assert between.confidence == look_at((2, 2), PLAN).confidence
+    assert 0.05 < between.total < 0.0505
+    early = look_at((2, 2), (3, 6))
+    assert early.number is None and early.confidence > look_at((3, 3), (3, 6)).confidence
+    even = look_at((3, 3), (2, 4), Spending.POCOCK)
+    assert even.confidence > look_at((2, 2), (2, 4), Spending.POCOCK).confidence
+    beyond = look_at((5, 5), PLAN)
+    assert beyond.confidence == look_at((4, 4), PLAN).confidence and beyond.total > 0.06
+
+
+def test_without_a_plan_the_whole_error_is_used_and_looking_early_costs():
+    assert look_at((2, 2), (2,)).total == 0.05
+    early = look_at((3, 3), (4,))
+    assert (early.confidence, early.inner, early.number) == (0.95, 0.90, None)
+    assert early.total == pytest.approx(0.073, abs=5e-4)
+    assert look_at((2, 3), (2,)).total > 0.05  # a third visit here and there, after two were seen
+
+
+def design(**more):
+    return Design(("s1", "s2", "s3"), "s1", (CATALOGUE["average"],), **more)
+
+
+def test_the_judge_uses_the_levels_of_the_look():
+    table = rows(simulate(Truth(6, 3, 2, 2, 0.01, 0.005), np.random.default_rng(3)), 0, "average")
+    look = look_at((2, 2, 2), PLAN)
+    whole = judge(table, design()).measures["average"]
+    early = judge(table, design(confidence=look.confidence, inner=look.inner)).measures["average"]
+    for wide, narrow in zip((*early.comparisons, *early.over), (*whole.comparisons, *whole.over), strict=True):
+        assert wide.estimate == narrow.estimate
+        assert wide.inner.high > narrow.inner.high and wide.inner.confidence == look.inner
+    assert all(e.simultaneous.low < w.simultaneous.low for e, w in zip(early.comparisons, whole.comparisons, strict=True))
+    assert sum(c.verdict is Verdict.OPEN for c in early.comparisons) >= sum(c.verdict is Verdict.OPEN for c in whole.comparisons)
+
+
+def test_further_visits_for_precision_do_not_depend_on_what_was_found():
+    table = rows(simulate(Truth(8, 3, 3, 2, 0.02, 0.01), np.random.default_rng(5)), 0, "average")
+    over = judge(table, design()).measures["average"].over[0]
+    half = (over.these.high - over.these.low) / 2
+    assert further_for(over, half * 1.001, 3, 3) == 0
+    needed = further_for(over, half / 2, 3, 3)
+    assert needed is not None and 3 < needed <= 9  # twice as sharp: four times the visits, fewer as degrees of freedom grow
+    assert further_for(replace(over, estimate=9.0), half / 2, 3, 3) == needed
+    assert further_for(over, half / 50, 3, 3) is None
+    assert further_for(replace(over, se_these=math.inf), half, 3, 3) is None
