@@ -75,6 +75,8 @@ class BenchError(EvenhandError):
 
 class PlanError(EvenhandError):
     """A plan that cannot be made."""
+
+
 class InputError(EvenhandError):
     """A table of what was measured beside the frames."""
 
@@ -155,7 +157,6 @@ FAILURES: Final[dict[str, str]] = {
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
     "plan-parts": "the titles cannot be split into that many parts",
-    # planning
     "noise-unknown": "a measure is to be rehearsed whose noise nothing tells",
     # charts and write-up
     "chart-not-drawn": "the drawing library refused a chart's specification",

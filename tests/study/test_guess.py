@@ -229,6 +229,11 @@ def test_two_logs_of_one_run():
     assert not guess.confident
 
 
+def test_a_lone_name_without_a_letter_tells_nothing():
+    path = PurePath("---.csv")
+    assert guess_keys([path]).left_out == {path: "its path follows no pattern that could be made out"}
+
+
 HOSTILE = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="/\0"), min_size=1, max_size=25)
 
 

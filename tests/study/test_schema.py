@@ -8,7 +8,7 @@ import pytest
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
 from evenhand.screening.catalogue import CHECKS
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Study, Title
+from evenhand.study.model import Costs, Factor, Level, Protocol, Scene, Setup, Study, Title
 from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, SCHEMA, TABLES, Kind, Range
 from evenhand.study.values import Fault, checked
 
@@ -25,12 +25,13 @@ def test_checks_are_those_of_screening():
 @pytest.mark.parametrize(
     ("table", "model", "others"),
     [
-        ("study", Study, {"setups", "titles", "factors", "margins", "protocol", "weights", "inputs"}),
+        ("study", Study, {"setups", "titles", "factors", "margins", "protocol", "weights", "inputs", "costs"}),
         ("factor", Factor, {"levels"}),
         ("factor.level", Level, set()),
         ("setup", Setup, set()),
         ("title", Title, {"scenes"}),
         ("title.scene", Scene, set()),
+        ("costs", Costs, set()),
         ("protocol", Protocol, set()),
     ],
 )

@@ -7,6 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from evenhand.study.model import (
+    Apply,
+    Costs,
     Factor,
     IntervalMeaning,
     Level,
@@ -34,6 +36,7 @@ POSITIVE = st.floats(1e-6, 1e9)
 STATED = st.none() | st.builds(
     Stated, TEXT.filter(str.strip), st.dictionaries(TEXT.filter(lambda unit: unit != "words"), st.floats(-1e9, 1e9), max_size=2)
 )
+MINUTES = st.none() | st.floats(0, 1000)
 FACTS = st.dictionaries(TEXT, TEXT | st.booleans() | st.floats(-1e9, 1e9), max_size=2)
 
 
@@ -61,10 +64,11 @@ def factors(draw):
                 {f"{i}{j}": draw(TEXT), **{f"{i}{k}": v for k, v in draw(FACTS).items()}},
                 draw(STATED),
                 draw(STATED),
+                tuple(draw(st.lists(TEXT, max_size=2))),
             )
             for j, ((n, text), value) in enumerate(zip(draw(labelled(2, 3)), values, strict=False))
         ]
-        made.append(Factor(name, label, tuple(levels)))
+        made.append(Factor(name, label, tuple(levels), draw(st.sampled_from(Apply))))
     return tuple(made)
 
 
@@ -78,10 +82,22 @@ def studies(draw):
     else:
         named = draw(labelled(1, len(whole) if changed else 4))
         setups = tuple(
-            Setup(n, text, s.levels if changed else {}, draw(STATED), draw(STATED))
+            Setup(n, text, s.levels if changed else {}, draw(STATED), draw(STATED), draw(MINUTES))
             for (n, text), s in zip(named, whole * 4, strict=False)
         )
-    titles = tuple(Title(n, text, draw(scenes(n, text)), draw(POSITIVE)) for n, text in draw(labelled(1, 3)))
+    titles = tuple(
+        Title(
+            n,
+            text,
+            draw(scenes(n, text)),
+            draw(POSITIVE),
+            draw(MINUTES),
+            draw(st.none() | POSITIVE),
+            draw(TEXT),
+            tuple(draw(st.lists(TEXT, max_size=2))),
+        )
+        for n, text in draw(labelled(1, 3))
+    )
     margins = draw(st.dictionaries(st.sampled_from(RATIO_MEASURES), st.floats(0.001, 0.99), max_size=3))
     margins |= draw(st.dictionaries(st.sampled_from(sorted(DIFFERENCE_MEASURES)), POSITIVE, max_size=2))
     runs = draw(st.integers(1, 9))
@@ -112,6 +128,10 @@ def studies(draw):
         bench=draw(st.dictionaries(TEXT.filter(bool), TEXT, max_size=3)),
         weights=draw(st.dictionaries(st.sampled_from(WEIGHED[2:]), st.floats(0, 1000), max_size=2)),
         inputs=draw(st.dictionaries(st.sampled_from(["power", "graphics_load"]), TEXT, max_size=2)),
+        costs=Costs(
+            **draw(st.dictionaries(st.sampled_from(["apply", "settle", "load", "warm_up"]), st.floats(0, 1000), max_size=2)),
+            disk_gb=draw(MINUTES),
+        ),
     )
 
 
@@ -129,6 +149,8 @@ def scenes(draw, name, label):
             draw(st.none() | POSITIVE),
             draw(st.none() | st.booleans()),
             tuple(draw(st.lists(TEXT, max_size=2))),
+            draw(TEXT),
+            draw(st.none() | st.integers(0, 100)),
         )
         for n, text in draw(labelled(1, 3))
     )

@@ -76,7 +76,8 @@ def _ranked(logs: Sequence[PurePath]) -> list[_Reading]:
     if not logs:
         return []
     sample = sorted(logs, key=lambda p: natural(p.as_posix()))[:_MANY]
-    tried = sorted((_read(p, sample) for p in candidates([bare(p) for p in sample])), key=lambda r: -r.fit.total)
+    telling = [p for p in candidates([bare(p) for p in sample]) if p.fields]
+    tried = sorted((_read(p, sample) for p in telling), key=lambda r: -r.fit.total)
     if len(sample) < len(logs):
         tried = sorted((_read(r.pattern, logs) for r in tried[:6]), key=lambda r: -r.fit.total)
     different: dict[tuple[tuple[int, ...], ...], _Reading] = {}

@@ -59,7 +59,8 @@ class Stated:
 @dataclass(frozen=True, slots=True)
 class Level:
     """One value of a factor. `value` where the level is a number (5200 MT/s); `expects` is checked against a snapshot;
-    `gives_up` and `brings` say what choosing it means beside frame rates.
+    `gives_up` and `brings` say what choosing it means beside frame rates; `goes_with` names facts of the PC that this level
+    brings along, so that their change is no fault.
     """
 
     name: str
@@ -68,6 +69,16 @@ class Level:
     expects: Mapping[str, str | float | bool] = field(default_factory=dict)
     gives_up: Stated | None = None
     brings: Stated | None = None
+    goes_with: tuple[str, ...] = ()
+
+
+class Apply(StrEnum):
+    """How a factor is changed."""
+
+    FIRMWARE = "firmware"  # a person, in the board's firmware; the PC starts anew
+    PARTS = "parts"  # a person, inside the PC: memory, processor, cooler
+    MANUAL = "manual"  # a person, in the system or a driver, without a reboot
+    COMMAND = "command"  # a program of the person's
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +88,14 @@ class Factor:
     name: str
     label: str
     levels: tuple[Level, ...]
+    apply: Apply = Apply.FIRMWARE
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
     """One combination of levels. `levels` maps factor name to level name; empty when a study has no factors
-    but a list of setups. `gives_up` and `brings` as of a level, for the setup as a whole.
+    but a list of setups. `gives_up` and `brings` as of a level, for the setup as a whole. `minutes` : what applying it takes,
+    None where it takes as long as the others.
     """
 
     name: str
@@ -90,6 +103,7 @@ class Setup:
     levels: Mapping[str, str] = field(default_factory=dict)
     gives_up: Stated | None = None
     brings: Stated | None = None
+    minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +111,8 @@ class Scene:
     """A repeatable stretch of a title with fixed settings.
 
     seconds : expected length, None if not stated. pace : what fixes its length.
-    cap : a frame cap (frames per second) that the scene is known to have. marks : e.g. "generated-frames".
+    cap : a frame cap (frames per second) that the scene is known to have. marks : e.g. "generated-frames". route : how a person
+    plays it. practice_runs : runs of it at the start of each visit that never count; None = the protocol's warm-up runs.
     """
 
     name: str
@@ -108,16 +123,46 @@ class Scene:
     cap: float | None = None
     sync: bool | None = None
     marks: tuple[str, ...] = ()
+    route: str = ""
+    practice_runs: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Title:
-    """A game, or any program that draws frames: one vote however many scenes it has."""
+    """A game, or any program that draws frames: one vote however many scenes it has.
+
+    minutes : to load it and get to its scene, None where it takes as long as the others. install_gb : room it takes on the disk.
+    build : of the game, as a person typed it in. settings_files : the game's own files that hold its settings.
+    """
 
     name: str
     label: str
     scenes: tuple[Scene, ...]
     weight: float = 1.0
+    minutes: float | None = None
+    install_gb: float | None = None
+    build: str = ""
+    settings_files: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """Minutes of the parts of bench work.
+
+    apply : putting the PC into a setup, reboot included. settle : after that, before anything is recorded. load : starting a
+    title and getting to its scene. warm_up : in a scene before its first run. scene : its length where the study does not state
+    it. reset : getting back to the start of a scene after a run. shaders : of each title, once a setup, for what it builds anew
+    after a change of processor, driver or memory. disk_gb : room for titles, None = enough for all.
+    """
+
+    apply: float = 6.0
+    settle: float = 5.0
+    load: float = 2.0
+    warm_up: float = 1.0
+    scene: float = 1.0
+    reset: float = 0.5
+    shaders: float = 0.0
+    disk_gb: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +212,7 @@ class Study:
     bench: Mapping[str, str] = field(default_factory=dict)
     weights: Mapping[str, float] = field(default_factory=dict)
     inputs: Mapping[str, str] = field(default_factory=dict)
+    costs: Costs = field(default_factory=Costs)
 
     def setup(self, name: str) -> Setup:
         """The setup of that name. Raises KeyError."""

@@ -11,6 +11,8 @@ from evenhand.study.agreement import check_agreement
 from evenhand.study.draft import Draft, Findings, read_draft
 from evenhand.study.lines import line_index
 from evenhand.study.model import (
+    Apply,
+    Costs,
     Factor,
     IntervalMeaning,
     Level,
@@ -57,6 +59,7 @@ def _study(draft: Draft) -> Study:
         margins=_all_values(draft.below["margins"]),
         weights=_all_values(draft.below["weights"]),
         inputs=_all_values(draft.below["inputs"]),
+        costs=Costs(**_all_values(draft.below["costs"])),
         protocol=_protocol(draft.below["protocol"]),
         **{"baseline": setups[0].name, **_typed(head, kinds)},
     )
@@ -73,7 +76,7 @@ def _typed(draft: Draft, kinds: dict[str, Any]) -> dict[str, Any]:
 
 def _factor(draft: Draft) -> Factor:
     levels = tuple(Level(**_labelled(level)) for level in draft.below["level"])
-    return Factor(**_labelled(draft), levels=levels)
+    return Factor(**{**_labelled(draft), **_typed(draft, {"apply": Apply})}, levels=levels)
 
 
 def _labelled(draft: Draft) -> dict[str, Any]:
@@ -85,13 +88,14 @@ def _setup(draft: Draft, factors: Sequence[Factor]) -> Setup:
     levels = [level for factor in factors for level in factor.levels if level.name == stated[factor.name]]
     ordered = {factor.name: stated[factor.name] for factor in factors}
     label = draft.get("label") or default_label(draft.name, levels)
-    return Setup(draft.name, label, ordered, draft.get("gives_up"), draft.get("brings"))
+    return Setup(draft.name, label, ordered, draft.get("gives_up"), draft.get("brings"), draft.get("minutes"))
 
 
 def _title(draft: Draft) -> Title:
     label = draft.get("label") or draft.name
+    stated = {key: value for key, value in draft.values.items() if key not in ("name", "label")}
     scenes = tuple(Scene(**{"label": d.name, **_typed(d, {"pace": Pace})}) for d in draft.below["scene"])
-    return Title(draft.name, label, scenes or (Scene(draft.name, label),), draft.get("weight") or 1.0)
+    return Title(draft.name, label, scenes or (Scene(draft.name, label),), **stated)
 
 
 def _protocol(drafts: Sequence[Draft]) -> Protocol:

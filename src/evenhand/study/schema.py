@@ -8,7 +8,7 @@ from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from evenhand.study.model import IntervalMeaning, LowDefinition, Pace, Rounds, Spending
+from evenhand.study.model import Apply, IntervalMeaning, LowDefinition, Pace, Rounds, Spending
 
 
 class Kind(Enum):
@@ -120,6 +120,7 @@ _TABLES: Final = (
         "A repeatable stretch of the title above it. A title without one has a single scene of its own name.",
         many=True,
     ),
+    Table("costs", "Minutes of the parts of bench work, from which a plan gets its hours."),
     Table("protocol", "How runs are recorded, and by what rule they are dropped."),
 )
 TABLES: Final[Mapping[str, Table]] = MappingProxyType({table.name: table for table in _TABLES})
@@ -162,7 +163,9 @@ CHECK_SLUGS: Final = (
 )
 
 
-def _words(choices: type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Spending]) -> tuple[str, ...]:
+def _words(
+    choices: type[Apply] | type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Spending],
+) -> tuple[str, ...]:
     return tuple(choice.value for choice in choices)
 
 
@@ -175,6 +178,17 @@ _WEIGHTS_HELP: Final = {
     "low": "the 1 % low, by the study's definition of it",
     "power": "power drawn, as a ratio to the baseline's, where inputs name it; a margin is 5 % of it",
 }
+
+_COSTS: Final = (
+    ("apply", "putting the PC into a setup, reboot included", "6", "6"),
+    ("settle", "after that, before anything is recorded", "5", "5"),
+    ("load", "starting a title and getting to its scene", "2", "2"),
+    ("warm_up", "in a scene before its first run", "1", "1"),
+    ("scene", "length of a scene that states none", "1", "1"),
+    ("reset", "getting back to the start of a scene after a run", "0.5", "0.5"),
+    ("shaders", "of each title, once a setup, for what it builds anew after a change of processor, driver or memory", "3", "0"),
+    ("disk_gb", "GB of room for titles; those that do not fit are to be moved or fetched again", "800", "enough for all"),
+)
 
 _KEYS: Final = (
     Key("study", "question", Kind.TEXT, "the question, as a reader would ask it", '"Is faster memory worth its price?"'),
@@ -238,6 +252,15 @@ _KEYS: Final = (
     ),
     Key("factor", "name", Kind.NAME, "the name in commands and in the levels of a setup", '"memory"'),
     Key("factor", "label", Kind.TEXT, _LABEL_HELP, '"memory speed"', "the name"),
+    Key(
+        "factor",
+        "apply",
+        Kind.CHOICE,
+        "how it is changed: in the firmware, by parts of the PC, by hand in the system, or by a command",
+        '"firmware"',
+        '"firmware"',
+        choices=_words(Apply),
+    ),
     Key("factor.level", "name", Kind.NAME, _NAME_HELP, '"6400"'),
     Key("factor.level", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-6400"', "the name"),
     Key("factor.level", "value", Kind.NUMBER, "the level as a number, where it is one", "6400", "no number"),
@@ -251,6 +274,14 @@ _KEYS: Final = (
     ),
     Key("factor.level", "gives_up", Kind.STATED, _GIVES_UP_HELP, '"the small cores for work beside the game"', "nothing stated"),
     Key("factor.level", "brings", Kind.STATED, _BRINGS_HELP, '{ words = "draws less", watts = -24 }', "nothing stated"),
+    Key(
+        "factor.level",
+        "goes_with",
+        Kind.TEXTS,
+        "facts of the PC that this level brings along, so that their change is no fault",
+        '["board", "firmware_version"]',
+        "none",
+    ),
     Key("setup", "name", Kind.NAME, _NAME_HELP, '"lean"'),
     Key("setup", "label", Kind.TEXT, _LABEL_HELP, '"DDR5-5200 · 45 W"', "the labels of its levels, or the name"),
     Key(
@@ -258,9 +289,21 @@ _KEYS: Final = (
     ),
     Key("setup", "gives_up", Kind.STATED, f"as of a level: {_GIVES_UP_HELP}", '"a third of the memory"', "nothing stated"),
     Key("setup", "brings", Kind.STATED, f"as of a level: {_BRINGS_HELP}", '"a quieter PC"', "nothing stated"),
+    Key("setup", "minutes", Kind.NUMBER, "what applying it takes", "15", "as stated in [costs]", Range(0)),
     Key("title", "name", Kind.NAME, _NAME_HELP, '"night-ferry"'),
     Key("title", "label", Kind.TEXT, _LABEL_HELP, '"Night Ferry"', "the name"),
     Key("title", "weight", Kind.NUMBER, "of its vote over titles", "1", "1", ABOVE_ZERO),
+    Key("title", "minutes", Kind.NUMBER, "to load it and get to its scene", "4", "as stated in [costs]", Range(0)),
+    Key("title", "install_gb", Kind.NUMBER, "room it takes on the disk, GB", "90", "not stated", ABOVE_ZERO),
+    Key("title", "build", Kind.TEXT, "build of the game, as it shows it", '"1.4.2"', "not stated"),
+    Key(
+        "title",
+        "settings_files",
+        Kind.TEXTS,
+        "the game's files that hold its settings; their digest proves that settings were the same",
+        '["C:/Users/me/Saved Games/ferry/video.ini"]',
+        "none",
+    ),
     Key("title.scene", "name", Kind.NAME, _NAME_HELP, '"harbour"'),
     Key("title.scene", "label", Kind.TEXT, _LABEL_HELP, '"Harbour at night"', "the name"),
     Key("title.scene", "seconds", Kind.NUMBER, "expected length", "60", "not stated", ABOVE_ZERO),
@@ -285,6 +328,17 @@ _KEYS: Final = (
     ),
     Key("title.scene", "sync", Kind.FLAG, "whether frames wait for the display", "false", "not stated"),
     Key("title.scene", "marks", Kind.TEXTS, "what sets its frames apart", '["generated-frames"]', "none"),
+    Key("title.scene", "route", Kind.TEXT, "how a person plays it", '"from the gate to the pier, no fights"', "not stated"),
+    Key(
+        "title.scene",
+        "practice_runs",
+        Kind.COUNT,
+        "runs of it at the start of a visit that never count",
+        "1",
+        "the protocol's warmup_runs",
+        Range(0, 100),
+    ),
+    *(Key("costs", name, Kind.NUMBER, text, example, default, Range(0)) for name, text, example, default in _COSTS),
     Key("protocol", "visits", Kind.COUNT, "times each setup is applied anew", "3", "2, or the last of looks", Range(1, 1000)),
     Key("protocol", "runs", Kind.COUNT, "recordings of a scene in a visit, warm-up runs included", "2", "2", Range(1, 1000)),
     Key("protocol", "warmup_runs", Kind.COUNT, "runs at the start of a visit that never count", "1", "0", Range(0, 100)),

@@ -25,7 +25,23 @@ Parts = Mapping[str, Mapping[str, str]]
 HEAD: Final = "# Protocol of a study, form 1. Whoever has this text and its SHA-256 can check that it was not changed.\n"
 #: Fields that are no protocol: what things are called, remarks, and what stands in parts of its own.
 _LEFT_OUT: Final = frozenset(
-    {"name", "label", "notes", "bench", "inputs", "setups", "titles", "factors", "margins", "protocol", "scenes"}
+    {
+        "name",
+        "label",
+        "notes",
+        "bench",
+        "inputs",
+        "costs",
+        "minutes",
+        "install_gb",
+        "settings_files",
+        "setups",
+        "titles",
+        "factors",
+        "margins",
+        "protocol",
+        "scenes",
+    }
 )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from evenhand.study.lines import BARE_KEY
-from evenhand.study.model import Factor, Level, Protocol, Scene, Setup, Spending, Stated, Study, Title
+from evenhand.study.model import Apply, Costs, Factor, Level, Protocol, Scene, Setup, Spending, Stated, Study, Title
 from evenhand.study.schema import RATIO_MEASURES, SCHEMA, TABLES
 from evenhand.study.setups import MOST, all_setups, combinations, default_label
 from evenhand.study.values import percent_text
@@ -28,13 +28,15 @@ def study_text(study: Study, comments: bool = True) -> str:
         if values:
             page.table(name, values)
     for factor in study.factors:
-        page.table("factor", {"name": factor.name, "label": _unless(factor.label, factor.name)})
+        page.table("factor", {"name": factor.name, "label": _unless(factor.label, factor.name), "apply": _apply(factor)})
         for level in factor.levels:
             page.table("factor.level", _level(level))
     for setup in _listed(study):
         page.table("setup", _setup(setup, study.factors))
     for title in study.titles:
         _title(page, title)
+    if costs := _costs(study.costs):
+        page.table("costs", costs)
     page.table("protocol", _protocol(study.protocol))
     return page.text()
 
@@ -85,13 +87,20 @@ def _level(level: Level) -> dict[str, Value]:
         "expects": level.expects or None,
         "gives_up": _stated(level.gives_up),
         "brings": _stated(level.brings),
+        "goes_with": level.goes_with or None,
     }
+
+
+def _apply(factor: Factor) -> str | None:
+    return None if factor.apply is Apply.FIRMWARE else factor.apply.value
 
 
 def _stated(stated: Stated | None) -> Value:
     """As short as it can be: words alone where there is no number."""
-    if stated is None or not stated.numbers:
-        return stated and stated.words
+    if stated is None:
+        return None
+    if not stated.numbers:
+        return stated.words
     return {"words": stated.words, **stated.numbers}
 
 
@@ -110,12 +119,21 @@ def _setup(setup: Setup, factors: Iterable[Factor]) -> dict[str, Value]:
         "levels": setup.levels or None,
         "gives_up": _stated(setup.gives_up),
         "brings": _stated(setup.brings),
+        "minutes": setup.minutes,
     }
 
 
 def _title(page: _Page, title: Title) -> None:
-    weight = None if title.weight == 1 else title.weight
-    page.table("title", {"name": title.name, "label": _unless(title.label, title.name), "weight": weight})
+    given: dict[str, Value] = {
+        "name": title.name,
+        "label": _unless(title.label, title.name),
+        "weight": None if title.weight == 1 else title.weight,
+        "minutes": title.minutes,
+        "install_gb": title.install_gb,
+        "build": title.build or None,
+        "settings_files": title.settings_files or None,
+    }
+    page.table("title", given)
     if title.scenes == (Scene(title.name, title.label),):
         return
     for scene in title.scenes:
@@ -132,7 +150,14 @@ def _scene(scene: Scene) -> dict[str, Value]:
         "cap": scene.cap,
         "sync": scene.sync,
         "marks": scene.marks or None,
+        "route": scene.route or None,
+        "practice_runs": scene.practice_runs,
     }
+
+
+def _costs(costs: Costs) -> dict[str, Value]:
+    usual = Costs()
+    return {key: value for key in SCHEMA["costs"] if (value := getattr(costs, key)) != getattr(usual, key)}
 
 
 def _protocol(protocol: Protocol) -> dict[str, Value]:
