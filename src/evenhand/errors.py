@@ -156,6 +156,7 @@ FAILURES: Final[dict[str, str]] = {
     "not-a-snapshot": "a file is no snapshot of a PC",
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
+    "plan-disk": "a single title is larger than the disk",
     "plan-parts": "the titles cannot be split into that many parts",
     "noise-unknown": "a measure is to be rehearsed whose noise nothing tells",
     # charts and write-up

@@ -6,7 +6,7 @@ import itertools
 from datetime import UTC, date, datetime, time, timedelta
 
 from icalendar import Calendar
-from planned import COSTS, study
+from planned import study
 
 from evenhand.planning.calendar import calendar_file, dated
 from evenhand.planning.plan import plan
@@ -15,7 +15,7 @@ MADE = datetime(2026, 12, 1, 10, 0, tzinfo=UTC)
 
 
 def visits(weekdays=frozenset(range(7))):
-    made = plan(study(titles=6, setups=3, visits=2), COSTS, seed=1, day_minutes=120)
+    made = plan(study(titles=6, setups=3, visits=2), seed=1, day_minutes=120)
     return made, dated(made, date(2026, 12, 1), time(19, 0), weekdays)
 
 

@@ -2,53 +2,70 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from evenhand.errors import PlanError, Problem
-from evenhand.planning.model import Costs, Plan, PlannedScene, PlannedVisit
+from evenhand.planning.model import Plan, PlannedScene, PlannedVisit
 from evenhand.planning.rounds import balance, rounds_of, scene_orders
-from evenhand.study.model import Scene, Study, Title
+from evenhand.study.model import Scene, Setup, Study, Title
 from evenhand.units import duration_words, number
 from evenhand.wording import counted
 
 
-def plan(study: Study, costs: Costs, seed: int, day_minutes: float | None = None, parts: int | None = None) -> Plan:
-    """Plan the protocol's visits.
+def plan(study: Study, seed: int, day_minutes: float | None = None, parts: int | None = None) -> Plan:
+    """Plan the visits of the study's protocol, with the minutes that it states.
 
-    parts : into how many parts the titles are split, each with visits and rounds of its own; None = as few as let one visit fit a
-    day. Raises PlanError where a single title does not fit a day.
+    day_minutes : bench work a day. parts : into how many parts the titles are split, each with visits and rounds of its own; None
+    = as few as let one visit fit a day and its titles the disk. Raises PlanError where a single title does not fit.
     """
-    pieces = split(study, costs, day_minutes, parts)
+    pieces = split(study, day_minutes, parts)
     visits: list[PlannedVisit] = []
-    notes = []
     for part, titles in enumerate(pieces, start=1):
-        own = list(_visits(study, titles, costs, seed + part - 1, part, first=(part - 1) * study.protocol.visits))
-        visits += own
-        notes += _balance_notes(study, seed + part - 1) if part == 1 else []
-    numbered = [replace(v, order=i) for i, v in enumerate(_apply_anew(visits, costs), start=1)]
-    return Plan(seed, tuple(_days(numbered, day_minutes)), costs, day_minutes, len(pieces), tuple(notes))
+        visits += _visits(study, titles, seed + part - 1, part)
+    placed = [replace(v, order=i) for i, v in enumerate(_apply_anew(study, visits), start=1)]
+    notes = (*_balance_notes(study, visits), *_disk_notes(study, pieces))
+    return Plan(seed, tuple(_days(placed, day_minutes)), day_minutes, len(pieces), notes)
 
 
-def visit_minutes(study: Study, titles: Sequence[Title], setup: str, costs: Costs) -> float:
-    """Minutes of one visit of `setup` that records `titles`."""
-    return _entering(setup, costs) + sum(_title_minutes(study, t, costs) for t in titles)
+def visit_minutes(study: Study, titles: Sequence[Title], setup: Setup, first: bool = False) -> float:
+    """Minutes of one visit of `setup` that records `titles`; first : of this setup, so that titles build their shaders."""
+    shaders = study.costs.shaders * len(titles) if first else 0.0
+    return apply_minutes(study, setup) + study.costs.settle + sum(_title_minutes(study, t) for t in titles) + shaders
 
 
-def split(study: Study, costs: Costs, day_minutes: float | None, parts: int | None = None) -> tuple[tuple[Title, ...], ...]:
+def apply_minutes(study: Study, setup: Setup) -> float:
+    """Minutes to put the PC into a setup."""
+    return study.costs.apply if setup.minutes is None else setup.minutes
+
+
+def practice_runs(study: Study, scene: Scene) -> int:
+    """Runs of a scene at the start of each visit that never count."""
+    return study.protocol.warmup_runs if scene.practice_runs is None else scene.practice_runs
+
+
+def split(study: Study, day_minutes: float | None, parts: int | None = None) -> tuple[tuple[Title, ...], ...]:
     """The titles in parts of about equal length, in the study's order. Raises PlanError."""
-    if parts is None:
-        parts = _fewest_parts(study, costs, day_minutes)
-    if not 1 <= parts <= len(study.titles):
-        what = f"{counted(len(study.titles), 'title')} cannot be split into {counted(parts, 'part')}"
-        raise PlanError(Problem("plan-parts", what, "--parts", f"choose 1 to {len(study.titles)}"))
-    target = sum(_title_minutes(study, t, costs) for t in study.titles) / parts
+    if parts is not None:
+        if not 1 <= parts <= len(study.titles):
+            what = f"{counted(len(study.titles), 'title')} cannot be split into {counted(parts, 'part')}"
+            raise PlanError(Problem("plan-parts", what, "--parts", f"choose 1 to {len(study.titles)}"))
+        return _split(study, parts)
+    _check_titles(study, day_minutes)
+    ways = (_split(study, parts) for parts in range(1, len(study.titles) + 1))
+    return next(p for p in ways if _fits(study, p, day_minutes))
+
+
+def _split(study: Study, parts: int) -> tuple[tuple[Title, ...], ...]:
+    target = sum(_title_minutes(study, t) for t in study.titles) / parts
     pieces: list[list[Title]] = [[]]
     filled = 0.0
     for i, title in enumerate(study.titles):
-        own, left = _title_minutes(study, title, costs), len(study.titles) - i
-        due = parts - len(pieces)
+        own, left, due = _title_minutes(study, title), len(study.titles) - i, parts - len(pieces)
         if pieces[-1] and due and (filled + own / 2 > target or left <= due):
             pieces.append([])
             filled = 0.0
@@ -57,62 +74,73 @@ def split(study: Study, costs: Costs, day_minutes: float | None, parts: int | No
     return tuple(tuple(p) for p in pieces)
 
 
-def _fewest_parts(study: Study, costs: Costs, day_minutes: float | None) -> int:
-    if day_minutes is None:
-        return 1
-    entering = max(_entering(s.name, costs) for s in study.setups)
-    longest = max(study.titles, key=lambda t: _title_minutes(study, t, costs))
-    if entering + _title_minutes(study, longest, costs) > day_minutes:
-        what = f"one visit with {longest.label} alone takes {_words(entering + _title_minutes(study, longest, costs))}"
-        do = f"allow more than {_words(day_minutes)} a day, or lower the runs or the minutes of its parts"
-        raise PlanError(Problem("plan-day", what, "--hours-a-day", do))
-    for parts in range(1, len(study.titles) + 1):
-        pieces = split(study, costs, None, parts)
-        if all(visit_minutes(study, p, s.name, costs) <= day_minutes for p in pieces for s in study.setups):
-            return parts
-    return len(study.titles)
+def _fits(study: Study, pieces: Sequence[Sequence[Title]], day_minutes: float | None) -> bool:
+    day = math.inf if day_minutes is None else day_minutes
+    disk = math.inf if study.costs.disk_gb is None else study.costs.disk_gb
+    longest = max(study.setups, key=lambda s: apply_minutes(study, s))
+    return all(visit_minutes(study, p, longest, True) <= day and _installed(p) <= disk for p in pieces)
 
 
-def _visits(study: Study, titles: Sequence[Title], costs: Costs, seed: int, part: int, first: int) -> Iterator[PlannedVisit]:
-    """Visits of one part; their numbers go on after `first`."""
+def _check_titles(study: Study, day_minutes: float | None) -> None:
+    """Raise PlanError for the first title that fits neither day nor disk by itself."""
+    for title in study.titles:
+        if _fits(study, [[title]], day_minutes):
+            continue
+        if _fits(study, [[title]], None) and day_minutes is not None:
+            alone = max(visit_minutes(study, [title], s, True) for s in study.setups)
+            what = f"one visit with {title.label} alone takes {_words(alone)}"
+            do = f"allow more than {_words(day_minutes)} a day, or lower the runs or the minutes of its parts"
+            raise PlanError(Problem("plan-day", what, "--hours-a-day", do))
+        room = f"{number(study.costs.disk_gb or 0, 0)} GB"
+        what = f"{title.label} takes {number(title.install_gb or 0, 0)} GB where the disk has room for {room}"
+        raise PlanError(Problem("plan-disk", what, "study.toml", "correct install_gb of the title or disk_gb in [costs]"))
+
+
+def _installed(titles: Sequence[Title]) -> float:
+    return sum(t.install_gb or 0.0 for t in titles)
+
+
+def _visits(study: Study, titles: Sequence[Title], seed: int, part: int) -> Iterator[PlannedVisit]:
+    """Visits of one part; their numbers go on after those of the parts before."""
     count = study.protocol.visits
-    scenes = [(t, s) for t in titles for s in t.scenes]
     orders = scene_orders(len(titles), count, seed)
     for r, row in enumerate(rounds_of(len(study.setups), count, seed).tolist()):
-        placed = tuple(_planned(study, titles[i], scene, costs) for i in orders[r].tolist() for scene in titles[i].scenes)
-        assert len(placed) == len(scenes)
-        for setup in (study.setups[i].name for i in row):
-            minutes = visit_minutes(study, titles, setup, costs)
-            yield PlannedVisit(0, r + 1, setup, first + r + 1, placed, minutes, part=part)
+        scenes = tuple(_planned(study, titles[i], scene) for i in orders[r].tolist() for scene in titles[i].scenes)
+        for setup in (study.setups[i] for i in row):
+            minutes = visit_minutes(study, titles, setup, first=r == 0)
+            yield PlannedVisit(0, r + 1, setup.name, (part - 1) * count + r + 1, scenes, minutes, part=part)
 
 
-def _apply_anew(visits: Sequence[PlannedVisit], costs: Costs) -> Iterator[PlannedVisit]:
+def _apply_anew(study: Study, visits: Sequence[PlannedVisit]) -> Iterator[PlannedVisit]:
     """Mark visits whose setup the PC is in already; going out of a setup and into it again takes applying twice."""
     before = ""
     for v in visits:
         again = v.setup == before
-        yield replace(v, again=again, minutes=v.minutes + (costs.by_setup.get(v.setup, costs.apply) if again else 0.0))
+        yield replace(v, again=again, minutes=v.minutes + (apply_minutes(study, study.setup(v.setup)) if again else 0.0))
         before = v.setup
 
 
 def _days(visits: Sequence[PlannedVisit], day_minutes: float | None) -> Iterator[PlannedVisit]:
-    """Whole visits into days, in order; a round begins a new day where it then fits one and would not fit what is left."""
+    """Whole visits into days, in order; a round that fits a day and not what is left of this one begins the next."""
     day, used = 1, 0.0
-    for i, v in enumerate(visits):
-        begins = i == 0 or (visits[i - 1].round, visits[i - 1].part) != (v.round, v.part)
-        round_minutes = sum(w.minutes for w in visits if (w.round, w.part) == (v.round, v.part))
-        if day_minutes is not None and used > 0:
-            keeps_together = begins and used + round_minutes > day_minutes >= round_minutes
-            if used + v.minutes > day_minutes or keeps_together:
+    for _, group in itertools.groupby(visits, key=lambda v: (v.part, v.round)):
+        own = list(group)
+        whole = sum(v.minutes for v in own)
+        if day_minutes is not None and used and used + whole > day_minutes >= whole:
+            day, used = day + 1, 0.0
+        for v in own:
+            if day_minutes is not None and used and used + v.minutes > day_minutes:
                 day, used = day + 1, 0.0
-        used += v.minutes
-        yield replace(v, day=day)
+            used += v.minutes
+            yield replace(v, day=day)
 
 
-def _balance_notes(study: Study, seed: int) -> list[str]:
-    found = balance(rounds_of(len(study.setups), study.protocol.visits, seed))
+def _balance_notes(study: Study, visits: Sequence[PlannedVisit]) -> list[str]:
+    names = [s.name for s in study.setups]
+    order = np.array([names.index(v.setup) for v in visits if v.part == 1], dtype=np.intp)
+    found = balance(order.reshape(-1, len(names)))
     notes = []
-    if found.repeats:
+    if found.repeats and len(names) > 1:
         again = counted(found.repeats, "round begins", "rounds begin")
         notes.append(f"{again} with the setup that ended the last: apply it anew, or the two visits are one.")
     if found.drift >= 1:
@@ -123,22 +151,31 @@ def _balance_notes(study: Study, seed: int) -> list[str]:
     return notes
 
 
-def _planned(study: Study, title: Title, scene: Scene, costs: Costs) -> PlannedScene:
-    protocol = study.protocol
-    return PlannedScene(title.name, scene.name, protocol.runs, protocol.warmup_runs, _scene_minutes(study, scene, costs))
+def _disk_notes(study: Study, pieces: Sequence[Sequence[Title]]) -> list[str]:
+    room = study.costs.disk_gb
+    over = [p for p in pieces if room is not None and _installed(p) > room]
+    if not over or room is None:
+        return []
+    most = max(_installed(p) for p in over)
+    return [
+        f"The titles of one visit take {number(most, 0)} GB where the disk has room for {number(room, 0)} GB: "
+        f"every visit would have to move or fetch again at least {number(most - room, 0)} GB."
+    ]
 
 
-def _scene_minutes(study: Study, scene: Scene, costs: Costs) -> float:
-    length = costs.scene if scene.seconds is None else scene.seconds / 60
-    return costs.warm_up + study.protocol.runs * (length + costs.reset)
+def _planned(study: Study, title: Title, scene: Scene) -> PlannedScene:
+    practice = practice_runs(study, scene)
+    return PlannedScene(title.name, scene.name, study.protocol.runs, practice, _scene_minutes(study, scene))
 
 
-def _title_minutes(study: Study, title: Title, costs: Costs) -> float:
-    return costs.by_title.get(title.name, costs.load) + sum(_scene_minutes(study, s, costs) for s in title.scenes)
+def _scene_minutes(study: Study, scene: Scene) -> float:
+    length = study.costs.scene if scene.seconds is None else scene.seconds / 60
+    return study.costs.warm_up + study.protocol.runs * (length + study.costs.reset)
 
 
-def _entering(setup: str, costs: Costs) -> float:
-    return costs.by_setup.get(setup, costs.apply) + costs.settle
+def _title_minutes(study: Study, title: Title) -> float:
+    load = study.costs.load if title.minutes is None else title.minutes
+    return load + sum(_scene_minutes(study, s) for s in title.scenes)
 
 
 def _words(minutes: float) -> str:
