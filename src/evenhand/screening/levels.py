@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.frames.model import Floats
-from evenhand.stats.robust import spread_about_zero
+from evenhand.stats.robust import median_without, spread_about_zero
 from evenhand.study.model import RunKey
 
 Cell: TypeAlias = tuple[str, str, str]  # title, scene, setup
@@ -81,9 +81,7 @@ def _beside(adjusted: Floats, cells: Groups) -> Floats:
     """For each run the median of its cell's other runs; NaN where it is alone."""
     out = np.full(adjusted.size, np.nan)
     for members in cells.values():
-        if members.size > 1:
-            for i in members:
-                out[i] = np.median(adjusted[members[members != i]])
+        out[members] = median_without(adjusted[members, None])[:, 0]
     return out
 
 
