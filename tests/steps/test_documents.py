@@ -20,6 +20,8 @@ from evenhand.steps.judge import judge_study
 from evenhand.steps.screen import as_json as screen_json
 from evenhand.steps.screen import screen_study
 from evenhand.steps.standing import decide
+from evenhand.steps.thin import as_json as thin_json
+from evenhand.steps.thin import thin_study
 
 
 @pytest.fixture
@@ -29,6 +31,7 @@ def answers(judged: Path) -> dict[str, str]:
         "screen": screen_json(screen_study(judged)),
         "judge": judge_json(judge_study(judged)),
         "explain": explain_json(explain(judged, "night-ferry")),
+        "thin": thin_json(thin_study(judged)),
     }
 
 

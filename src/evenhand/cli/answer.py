@@ -1,4 +1,4 @@
-"""Commands that answer: screen, judge, explain, publish."""
+"""Commands that answer: screen, judge, explain, thin, publish."""
 
 from __future__ import annotations
 
@@ -78,7 +78,24 @@ def publish(
     show.lines(*made.lines())
 
 
+def thin(
+    study: o.StudyFolder = Path(),
+    keep: Annotated[list[int] | None, typer.Option(help="How many titles to keep; may be given several times.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Minutes that a title takes in one visit, to see the time saved.")] = None,
+    json: o.AsJson = False,
+) -> None:
+    """Say which titles to keep for the next study: fewer that would have said the same, tested on visits left out.
+
+    Example: evenhand thin my-study --keep 8 --minutes 6
+    """
+    found = steps.thin.thin_study(study, tuple(keep or ()), minutes)
+    if json:
+        show.document(steps.thin.as_json(found))
+    else:
+        show.sections(found.sections)
+
+
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (screen, judge, explain, publish):
+    for command in (screen, judge, explain, thin, publish):
         app.command()(command)

@@ -20,8 +20,9 @@ if TYPE_CHECKING:
     from evenhand.steps import seal as seal
     from evenhand.steps import standing as standing
     from evenhand.steps import take as take
+    from evenhand.steps import thin as thin
 
-VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "seal", "standing", "take")
+VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "seal", "standing", "take", "thin")
 
 
 def __getattr__(name: str) -> ModuleType:

@@ -1,4 +1,4 @@
-"""What `--json` prints: three documents, each with a name and number of its form, and their JSON Schemas.
+"""What `--json` prints: the documents, each with a name and number of its form, and their JSON Schemas.
 
 Numbers that do not exist (no degrees of freedom, a measure that cannot be stated) are null.
 """
@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec
 
-from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement
+from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement, Thinning, TitleDependence
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
 from evenhand.study.model import RunKey
@@ -44,6 +44,7 @@ class JudgeDocument:
     """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference).
 
     groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
+    dependence : of the verdicts over titles on which titles are in them.
     """
 
     form: str
@@ -63,6 +64,7 @@ class JudgeDocument:
     notes: tuple[str, ...]
     groups: tuple[GroupEntry, ...]
     definitions: tuple[LowDefinitions, ...]
+    dependence: TitleDependence | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +87,20 @@ class ExplainDocument:
     steps: tuple[Step, ...]
 
 
-DOCUMENTS: Mapping[str, type] = {"screen": ScreenDocument, "judge": JudgeDocument, "explain": ExplainDocument}
+@dataclass(frozen=True, slots=True)
+class ThinDocument:
+    """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
+
+    form: str
+    version: str
+    question: str
+    thinning: Thinning
 
 
-def encode(document: ScreenDocument | JudgeDocument | ExplainDocument) -> str:
+DOCUMENTS: Mapping[str, type] = {"screen": ScreenDocument, "judge": JudgeDocument, "explain": ExplainDocument, "thin": ThinDocument}
+
+
+def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | ThinDocument) -> str:
     """The document as JSON text."""
     return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
 

@@ -84,5 +84,6 @@ def as_json(found: Judged) -> str:
             notes=shown.notes,
             groups=group_entries(found.material.groups),
             definitions=found.material.definitions,
+            dependence=found.material.dependence,
         )
     )

@@ -17,6 +17,7 @@ from evenhand.judging.limits import limits_of
 from evenhand.judging.model import Limit
 from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
+from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
 from evenhand.study.model import Sealing, Study
 from evenhand.writeup.material import Material, RunEntry
@@ -56,6 +57,8 @@ def material(
         precision=outcome.precision,
         groups=response_groups(outcome.shown, "average", own_low(study), limits(outcome)),
         definitions=low_definitions(outcome.shown, few_frames(runs)),
+        dependence=dependence_of(outcome),
+        thinning=thinning_of(outcome) if pictures else None,
     )
 
 

@@ -16,6 +16,7 @@ from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
 from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.definitions_words import in_a_line
+from evenhand.writeup.dependence_words import dependence_line
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 from evenhand.writeup.sections.levels import curve_lines
@@ -118,7 +119,7 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     return Section(
         "over",
         heading,
-        paragraphs=(rests_on(material),),
+        paragraphs=(rests_on(material), *dependence_line(material)),
         tables=(Table(head, rows, (False,) * len(head)),),
     )
 

@@ -8,6 +8,7 @@ from evenhand.writeup.model import Report, Section
 from evenhand.writeup.moments import moment
 from evenhand.writeup.sections.bench import bench, protocol
 from evenhand.writeup.sections.definitions import definitions
+from evenhand.writeup.sections.dependence import dependence
 from evenhand.writeup.sections.disagree import disagree
 from evenhand.writeup.sections.doubtful import doubtful
 from evenhand.writeup.sections.groups import groups
@@ -16,6 +17,7 @@ from evenhand.writeup.sections.noise import noise
 from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.runs import runs
 from evenhand.writeup.sections.sealing import sealing
+from evenhand.writeup.sections.thinning import thinning
 from evenhand.writeup.sections.titles import titles
 
 
@@ -25,6 +27,8 @@ def compose(material: Material) -> Report:
         over(material),
         noise(material),
         groups(material),
+        dependence(material),
+        thinning(material),
         *titles(material),
         definitions(material),
         disagree(material),

@@ -8,7 +8,17 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
-from evenhand.judging.model import Disagreement, Judgement, Look, LowDefinitions, MeasureJudgement, Precision, ResponseGroup
+from evenhand.judging.model import (
+    Disagreement,
+    Judgement,
+    Look,
+    LowDefinitions,
+    MeasureJudgement,
+    Precision,
+    ResponseGroup,
+    Thinning,
+    TitleDependence,
+)
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Sealing, Study
@@ -61,7 +71,8 @@ class Material:
     traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
-    in the average and the study's low. definitions : each low under all its definitions.
+    in the average and the study's low. definitions : each low under all its definitions. dependence : of the verdicts over titles
+    on which titles are in them. thinning : which titles to keep for the next study, where it was asked.
     sealing, look, precision : how the protocol stands to its seals, which of the planned looks this is, how sharp it is
     against what the study stops at; None where there is nothing of the kind.
     """
@@ -86,6 +97,8 @@ class Material:
     look: Look | None = None
     precision: Precision | None = None
     definitions: tuple[LowDefinitions, ...] = ()
+    dependence: TitleDependence | None = None
+    thinning: Thinning | None = None
 
     @property
     def average(self) -> MeasureJudgement:

@@ -60,12 +60,16 @@ class Worth:
         return np.asarray(np.where(lacking, np.inf, error**2 + spread + common))
 
     def cost(self, chosen: Bools) -> Floats:
-        """(B,): mean of `squared`, with a price on each contrast and each response group that the choice lacks."""
-        return np.asarray(np.minimum(self.squared(chosen), MISSING).mean(axis=1) + MISSING * self.missing(chosen))
+        """(B,): mean of `squared`, with a price on each contrast that the choice lacks, and on each response group that it lacks
+        though its share of the titles is that of one title kept. Smaller groups are not forced in: they would count for too much.
+        """
+        due = np.multiply.outer(chosen.sum(axis=1), self.groups.sum(axis=0)) >= self.has.any(axis=1).sum()
+        lacking = (due & self.absent(chosen)).sum(axis=1)
+        return np.asarray(np.minimum(self.squared(chosen), MISSING).mean(axis=1) + MISSING * lacking)
 
-    def missing(self, chosen: Bools) -> npt.NDArray[np.intp]:
-        """(B,): response groups without a chosen title."""
-        return np.asarray((chosen @ self.groups.astype(np.float64) == 0).sum(axis=1))
+    def absent(self, chosen: Bools) -> Bools:
+        """(B, G): response groups without a chosen title."""
+        return np.asarray(chosen @ self.groups.astype(np.float64) == 0)
 
 
 def worth_of(fields: Sequence[Field], seen: Sequence[Field], groups: Bools) -> Worth:

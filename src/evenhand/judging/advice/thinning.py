@@ -113,7 +113,7 @@ def _thinned(fields: Sequence[Field], worth: Worth, folds: Sequence[_Fold], keep
         exact=exact,
         expected_error=math.sqrt(float(worth.squared(chosen[None]).mean())),
         wider=_wider(fields, chosen),
-        groups_missing=int(worth.missing(chosen[None])[0]),
+        groups_missing=int(worth.absent(chosen[None]).sum()),
         on_visits=_on_visits(fields, chosen, folds, seed) if folds else None,
         on_titles=_on_titles(fields, worth, keep, seed),
     )
