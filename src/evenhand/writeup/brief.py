@@ -8,6 +8,7 @@ from collections.abc import Collection, Sequence
 from typing import Final
 
 from evenhand import wording
+from evenhand.charts.effects import effect_name
 from evenhand.judging.model import Judgement, MeasureJudgement, Verdict
 from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
@@ -16,7 +17,6 @@ from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
 from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.definitions_words import in_a_line
-from evenhand.writeup.dependence_words import dependence_line
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 from evenhand.writeup.sections.levels import curve_lines
@@ -119,7 +119,7 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     return Section(
         "over",
         heading,
-        paragraphs=(rests_on(material), *dependence_line(material)),
+        paragraphs=(rests_on(material),),
         tables=(Table(head, rows, (False,) * len(head)),),
     )
 
@@ -177,22 +177,18 @@ def _held(material: Material, judged: MeasureJudgement) -> tuple[str, ...]:
 
 def factor_effects(material: Material) -> Section | None:
     """What each factor does over titles, and whether factors need each other."""
-    rows = []
-    for judged in material.leading:
-        for effect in (e for e in judged.effects if e.title is None):
-            name = " and ".join(_instead(material, f, pair) for f, pair in zip(effect.factors, effect.levels, strict=True))
-            kind = "alone" if len(effect.factors) == 1 else "together, beyond the sum"
-            rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
-    if not rows:
+    kinds = {(e.factors, e.levels): e for judged in material.leading for e in judged.effects if e.title is None}
+    if not kinds:
         return None
-    table = Table(("measure", "", "effect"), tuple(rows), (False,) * 3)
+    rows = []
+    for kind, effect in kinds.items():
+        own = [[e for e in judged.effects if e.title is None and (e.factors, e.levels) == kind] for judged in material.leading]
+        words = (sentences.effect_words(e[0], m.measure) if e else "–" for e, m in zip(own, material.leading, strict=True))
+        name = effect_name(material.study, effect)
+        rows.append((f"{name}, beyond the sum of each alone" if len(effect.factors) > 1 else name, *words))
+    head = ("effect", *(judged.measure.label for judged in material.leading))
+    table = Table(head, tuple(rows), (False,) * len(head))
     return Section("factors", "What the factors do, over titles", tables=(table,), items=curve_lines(material, None))
-
-
-def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:
-    labels = {(f.name, level.name): level.label for f in material.study.factors for level in f.levels}
-    level, reference = (labels.get((factor, name), name) for name in pair)
-    return f"{level} instead of {reference}"
 
 
 def still_open(material: Material) -> Section | None:

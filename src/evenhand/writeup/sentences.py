@@ -235,8 +235,13 @@ def best(found: Sequence[AgainstBest], names: Mapping[str, str]) -> str:
 
 def effect(found: Effect, name: str, measure: Measure) -> str:
     """What a factor does, or how far two need each other: `65 W instead of 45 W: +4.1 % (+3.0 to +5.2 %), beyond the margin`."""
+    return f"{name}: {effect_words(found, measure)}"
+
+
+def effect_words(found: Effect, measure: Measure) -> str:
+    """The same without its name."""
     numbers = f"{change(found.estimate, found.se, measure)} ({signed_interval(found.interval, found.se, measure, found.margin)})"
-    return f"{name}: {numbers}, {_bearing(found)}"
+    return f"{numbers}, {_bearing(found)}"
 
 
 def together(main: Sequence[Effect], joint: Effect) -> str:

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from evenhand import wording
-from evenhand.charts.effects import factor_effects
+from evenhand.charts.effects import all_effects, factor_effects, many_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
@@ -172,8 +172,11 @@ def _glance_heading(material: Material) -> str:
 def _effects(material: Material) -> tuple[Section, ...]:
     if not material.average.effects:
         return ()
-    chart = figure(lambda form: factor_effects(material.study, material.average, form=form))
-    return (Section("effects", "What each factor does, title by title", label="factors", figures=(chart,)),)
+    study, average = material.study, material.average
+    charts: list[Drawing] = [lambda form: factor_effects(study, average, form=form)]
+    if many_effects(average):
+        charts.append(lambda form: all_effects(study, average, form=form))
+    return (Section("effects", "What each factor does, title by title", label="factors", figures=figures(charts)),)
 
 
 def _others(material: Material) -> tuple[Section, ...]:

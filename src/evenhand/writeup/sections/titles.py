@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from evenhand import wording
 from evenhand.charts.effects import effect_name
 from evenhand.charts.slow import slow_frame_curve
@@ -18,6 +20,9 @@ from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.levels import curve_lines, curves_over
 from evenhand.writeup.sections.naming import measure_name, title_anchor
+
+#: More effects of factors together than this are told only where they are clear.
+MOST_JOINT: Final = 3
 
 
 def titles(material: Material) -> tuple[Section, ...]:
@@ -136,12 +141,16 @@ def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
 
 
 def _why(material: Material, effects: list[Effect]) -> list[str]:
-    average = material.average
-    lines = [sentences.effect(e, effect_name(material.study, e), average.measure) for e in effects]
-    for joint in effects:
-        if len(joint.factors) == 2:
-            main = [e for e in effects if len(e.factors) == 1 and e.factors[0] in joint.factors]
-            lines.append(sentences.together(main, joint))
+    """What each factor does, then what factors do together; of many such effects only those that are clear."""
+    alone, joint = [e for e in effects if len(e.factors) == 1], [e for e in effects if len(e.factors) > 1]
+    told = joint if len(joint) <= MOST_JOINT else [e for e in joint if e.verdict in sentences.AHEAD | sentences.BEHIND]
+    lines = [sentences.effect(e, effect_name(material.study, e), material.average.measure) for e in (*alone, *told)]
+    for pair in (e for e in told if len(e.factors) == 2):
+        said = sentences.together([e for e in alone if e.factors[0] in pair.factors], pair)
+        lines.append(said if len(told) == 1 else f"{effect_name(material.study, pair)}: {said[:1].lower()}{said[1:]}")
+    if len(told) < len(joint):
+        rest = "are level or open" if len(joint) - len(told) > 1 else "is level or open"
+        lines.append(f"{wording.counted(len(joint) - len(told), 'other effect')} of factors together {rest}.")
     return lines
 
 
