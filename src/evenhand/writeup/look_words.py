@@ -75,6 +75,11 @@ def _precision(precision: Precision) -> Iterator[str]:
     said = f"The average over titles is known to ± {half}; recording may stop at ± {target}, whatever the verdict"
     if precision.reached:
         yield f"{said}: reached."
+    elif precision.noise_unknown and precision.reached_half <= precision.target:
+        yield (
+            f"{said}. Visits are too few to know the noise itself, so recording goes on: about "
+            f"{counted(precision.further or 1, 'more visit')} of each setup."
+        )
     elif precision.further is None:
         yield f"{said}: not yet, and more visits alone are not expected to reach it soon."
     else:
