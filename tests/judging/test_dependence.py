@@ -11,11 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_runs import RATE, design, study
 
-from evenhand.judging.advice import dependence, turning
-from evenhand.judging.advice.dependence import VerdictsOver, resampled, setup_dependence, title_dependence
+from evenhand.judging.advice import answers
+from evenhand.judging.advice.answers import VerdictsOver, without
+from evenhand.judging.advice.dependence import resampled, setup_dependence, title_dependence
 from evenhand.judging.advice.rules import Rule, choose
 from evenhand.judging.advice.subsets import Field, field_of
-from evenhand.judging.advice.turning import smallest_turn, without
+from evenhand.judging.advice.turning import smallest_turn
 from evenhand.judging.analysis import analyse
 from evenhand.judging.decide import VERDICTS
 from evenhand.judging.groups import response_groups
@@ -99,7 +100,7 @@ def test_sets_foreseen_have_the_verdict_that_working_them_out_gives(seed: int, m
     verdict, sets = VerdictsOver(field(rows, "AB"), 0), without(12, list(combinations(range(12), 3)))
     plain = verdict(sets)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(dependence, "MANY", 1)
+        patch.setattr(answers, "MANY", 1)
         assert (verdict(sets) == plain).all()
 
 
@@ -111,7 +112,7 @@ def test_resampled_means_vary_as_the_bootstrap_of_a_mean_does() -> None:
     assert means.var() == pytest.approx(((values - values.mean()) ** 2).sum() / 49, rel=0.03)
 
 
-def by_mean(gains: np.ndarray) -> turning.Answer:
+def by_mean(gains: np.ndarray) -> answers.Answer:
     return lambda kept: choose(gains, kept)[Rule.MEAN]
 
 
@@ -121,7 +122,7 @@ def test_the_smallest_set_that_turns_the_setup_named(seed: int, setups: int, tit
     gains = np.random.default_rng(seed).normal(0, 1, (titles, setups))
     gains[:, 0] = 0.0
     names = tuple(f"title {i}" for i in range(titles))
-    found = setup_dependence(by_mean(gains), names, "ABCD"[:setups], gains, ())
+    found = setup_dependence(by_mean(gains), names, "ABCD"[:setups], gains, (), resampled(titles, 300, 1))
     shown = int(gains.mean(axis=0).argmax())
     for size in range(1, titles // 2 + 1):
         turned = [c for c in combinations(range(titles), size) if np.delete(gains, c, axis=0).mean(axis=0).argmax() != shown]
@@ -143,7 +144,7 @@ def test_each_group_names_its_own_setup() -> None:
     judgement = judge(rows, design("ABC"))
     groups = response_groups(judgement, "rate")
     gains = np.array([[0.0, 0.1, 0.0]] * 4 + [[0.0, 0.0, 0.1]] * 3)
-    found = setup_dependence(by_mean(gains), judgement.titles, "ABC", gains, groups)
+    found = setup_dependence(by_mean(gains), judgement.titles, "ABC", gains, groups, resampled(7, 300, 1))
     assert found.setup == "B"
     assert {g.setup: len(g.titles) for g in found.by_group} == {"B": 4, "C": 3}
     assert (len(found.turn.titles), found.turn.to, found.turn.ways) == (2, "C", 6)

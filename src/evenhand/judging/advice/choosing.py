@@ -76,7 +76,7 @@ def worth_of(fields: Sequence[Field], seen: Sequence[Field], groups: Bools) -> W
     """The worth by what `seen` holds (some visits of the study or all), for a next study with the visits of `fields`."""
     pooled, doubt, again, has = [], [], [], []
     for whole, part in zip(fields, seen, strict=True):
-        unit = margin_unit(whole)
+        unit = whole.unit
         for pair in range(whole.has.shape[1]):
             there = part.has[:, pair] & whole.has[:, pair]
             value, left = _pooled(part.estimate[:, pair], part.own[:, pair], there)
@@ -86,12 +86,6 @@ def worth_of(fields: Sequence[Field], seen: Sequence[Field], groups: Bools) -> W
             has.append(there)
     columns = (np.array(pooled).T, np.array(has).T, np.array(doubt).T, np.array(again).T)
     return Worth(*columns, fields[0].weights, groups)
-
-
-def margin_unit(field: Field) -> float:
-    """The margin, in which errors are counted; where it is 0, the titles' mean spread."""
-    spread = float(np.abs(field.estimate).mean()) or 1.0
-    return field.analysis.margin or spread
 
 
 def _pooled(estimate: Floats, own: Floats, there: Bools) -> tuple[Floats, Floats]:

@@ -40,7 +40,7 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         return None
     over, power = case.codes(), judged_power(preferences.inputs.power_visits, judgement.design)
     behind = np.array([bool(case.titles_with(s, BEHIND)) for s in case.setups])
-    brings = np.array([bool(preferences.brings.get(s)) or _saves(power, s, preferences) for s in case.setups])
+    brings = np.array([bool(preferences.brings.get(s)) or saves_power(power, s, preferences) for s in case.setups])
     better, worth = surely_better(over), is_worth_it(over, behind, brings)
     place = int(decide_setup(over, case.lead(), behind, brings, case.baseline))
     named = case.setups[place]
@@ -183,7 +183,7 @@ def _reason(stays: bool, ahead: bool, unsettled: bool) -> Reason:
     return Reason.AHEAD if ahead else Reason.BENEFIT
 
 
-def _saves(power: MeasureJudgement | None, setup: str, preferences: Preferences) -> bool:
+def saves_power(power: MeasureJudgement | None, setup: str, preferences: Preferences) -> bool:
     """Whether it surely draws less power, where power has weight."""
     if power is None or preferences.power <= 0:
         return False
