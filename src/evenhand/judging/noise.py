@@ -60,9 +60,9 @@ class Estimates:
 class VarianceParts:
     """How the variance of K contrasts of S studies comes about (`variance_parts`).
 
-    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio, shift_ratio :
-    (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken : (S, K), a s²_Z,
-    the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
+    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio,
+    shift_ratio : (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken :
+    (S, K), a s²_Z, the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
     """
 
     shift_weight: Floats
@@ -243,7 +243,13 @@ def _degrees_of_freedom(share: Floats, shift_df: Floats, own_df: Floats) -> Floa
     too large at once, the more so the smaller f_Z is (the Behrens–Fisher problem). This p keeps the coverage, by quadrature,
     within about half a per cent wherever the true share lies; one for f_Z = 2 (docs/methods/visits-and-rounds.md).
     """
-    return 1.0 / np.maximum(share ** (2 * shift_df / (shift_df + 2)) / shift_df, 1.0 / (shift_df + own_df))
+    return 1.0 / np.maximum(share ** shift_power(shift_df) / shift_df, 1.0 / (shift_df + own_df))
+
+
+def shift_power(shift_df: npt.ArrayLike) -> Floats:
+    """p of `_degrees_of_freedom`: 1 at two degrees of freedom, towards Satterthwaite's 2 with many."""
+    f = np.asarray(shift_df, dtype=np.float64)
+    return 2 * f / (f + 2)
 
 
 def _pooled_df(layout: Layout) -> float:
