@@ -62,7 +62,8 @@ class VarianceParts:
 
     shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio,
     shift_ratio : (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken :
-    (S, K), a s²_Z, the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
+    (S, K), a s²_Z, the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z.
+    own_df : (S, K).
     """
 
     shift_weight: Floats

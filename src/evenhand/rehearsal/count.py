@@ -135,7 +135,9 @@ def _tally(
     }
 
 
-def _beyond(truth: Truth, layout: Layout, simulated: Simulated, rng: np.random.Generator, confidence: float) -> dict[str, Floats]:
+def _beyond(
+    truth: Truth, layout: Layout, means: Floats, noise: VisitNoise, rng: np.random.Generator, confidence: float
+) -> dict[str, Floats]:
     """The same for titles like these and for one title not tested: the last setup against the first."""
     setups = layout.shape[1]
     titles = np.flatnonzero(layout.cells[:, 0] & layout.cells[:, -1])
