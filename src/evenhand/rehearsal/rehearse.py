@@ -132,10 +132,11 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
 
 
 def _as_recorded(truth: Truth, analysis: Analysis) -> Truth:
-    """The same with the visits that are there: numbers of visits and gaps."""
+    """The same with the visits that are there, gaps and all, and with setups as unlike as they are."""
     present = analysis.layout.present
     gaps = tuple((int(t), int(c), int(v)) for t, c, v in np.argwhere(~present))
-    return replace(truth, visits=present.shape[2], absent=gaps)
+    unlike = tuple(np.sqrt(analysis.noise.setups[0]).tolist())
+    return replace(truth, visits=present.shape[2], absent=gaps, setup_noise=unlike)
 
 
 def _true(plan: Plan, asked: Asked, wishes: Wishes, studies: int) -> Floats:
@@ -198,21 +199,22 @@ def _alternative(plan: Plan, leading: Asked, wishes: Wishes, costs: Bill, visits
 
 
 def _next_visits(plan: Plan, leading: Asked, further: int | None) -> NextVisits | None:
-    """Visits to the setups over which it is least clear which is best, over titles that have every setup."""
+    """Visits to the setups of which it is least clear whether they are best, over titles that have every setup."""
     analysis = leading.analysis
     if analysis is None or not analysis.told or analysis.setups < len(plan.setups) or len(plan.setups) < 2:
         return None
-    whole = analysis.layout.cells.all(axis=1) * votes_of(plan)
-    if not whole.any():
+    votes = analysis.layout.cells.all(axis=1) * votes_of(plan)
+    if not votes.any():
         return None
-    setups = len(plan.setups)
-    rows = analysis.rows(np.tile(whole / whole.sum(), (setups, 1)), np.eye(setups))
+    votes, setups = votes / votes.sum(), len(plan.setups)
+    rows = analysis.rows(np.tile(votes, (setups, 1)), np.eye(setups))
     means = (analysis.means @ rows.T)[0] * (1.0 if leading.measure.better is Better.HIGHER else -1.0)
-    a_visit = float(analysis.noise.shift[0] + analysis.noise.own[0] @ (whole / whole.sum()) ** 2)
-    if a_visit <= 0:
+    noise = analysis.noise
+    a_visit = noise.shift[0] + noise.setups[0] * float(noise.own[0] @ votes**2)
+    if not (a_visit > 0).all():
         return None
     used = np.asarray(analysis.layout.present.any(axis=0).sum(axis=1))
-    given = next_draws(means, np.full(setups, a_visit), used, setups if further is None else further, leading.margin)
+    given = next_draws(means, a_visit, used, setups if further is None else further, leading.margin)
     return NextVisits(
         measure=leading.measure.key,
         best=plan.setups[int(np.argmax(means))],
