@@ -12,6 +12,7 @@ from typing import Any
 import msgspec
 
 from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement, Thinning, TitleDependence
+from evenhand.rehearsal.model import Rehearsal
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
 from evenhand.study.model import RunKey
@@ -88,6 +89,16 @@ class ExplainDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class RehearseDocument:
+    """Answer of `evenhand rehearse --json`. Spreads and half-widths are on each measure's own scale, chances are fractions."""
+
+    form: str
+    version: str
+    question: str
+    rehearsal: Rehearsal
+
+
+@dataclass(frozen=True, slots=True)
 class ThinDocument:
     """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
 
@@ -97,10 +108,16 @@ class ThinDocument:
     thinning: Thinning
 
 
-DOCUMENTS: Mapping[str, type] = {"screen": ScreenDocument, "judge": JudgeDocument, "explain": ExplainDocument, "thin": ThinDocument}
+DOCUMENTS: Mapping[str, type] = {
+    "screen": ScreenDocument,
+    "judge": JudgeDocument,
+    "explain": ExplainDocument,
+    "rehearse": RehearseDocument,
+    "thin": ThinDocument,
+}
 
 
-def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | ThinDocument) -> str:
+def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | ThinDocument) -> str:
     """The document as JSON text."""
     return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
 
