@@ -46,10 +46,16 @@ def look_at(
     if len(plan) == 1:
         confidences = confidence, INNER_CONFIDENCE
     else:
-        confidences = 1 - _level(fewest, plan, spending, error), 1 - _level(fewest, plan, spending, 1 - INNER_CONFIDENCE)
+        inner = _level(fewest, plan, spending, 1 - INNER_CONFIDENCE)
+        confidences = _confidence(_level(fewest, plan, spending, error)), _confidence(inner)
     spent = float(FUNCTIONS[spending](fewest / plan[-1], error)) if len(plan) > 1 and fewest < plan[-1] else error
     total = error if number else _total(fewest, plan, spending, error, 1 - confidences[0])
     return Look(fewest, most, plan, number, *confidences, spent, total)
+
+
+def _confidence(level: float) -> float:
+    """1 − level, rounded up to a hundredth of a per cent, as it is printed."""
+    return min(math.ceil((1 - level) * 1e4 - 1e-6) / 1e4, 0.9999)
 
 
 def _level(visits: int, plan: tuple[int, ...], spending: Spending, error: float) -> float:

@@ -11,11 +11,11 @@ from typing import Any
 
 import msgspec
 
-from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement, Thinning, TitleDependence
+from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
 from evenhand.rehearsal.model import Rehearsal
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
-from evenhand.study.model import RunKey
+from evenhand.study.model import RunKey, Sealing
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +31,14 @@ class RunStanding:
 
 @dataclass(frozen=True, slots=True)
 class ScreenDocument:
-    """Answer of `evenhand screen --json`."""
+    """Answer of `evenhand screen --json`. protocol : what must be known of the protocol's seal beside it, in words."""
 
     form: str
     version: str
     runs: tuple[RunStanding, ...]
     flags: tuple[Flag, ...]
     untold: tuple[str, ...]
+    protocol: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,8 @@ class JudgeDocument:
     """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference).
 
     groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
-    dependence : of the verdicts over titles on which titles are in them.
+    dependence : of the verdicts over titles on which titles are in them. protocol : how it stands to its seals. look : which of
+    the planned looks this is, at whose confidence everything is stated; precision : against what recording stops at.
     """
 
     form: str
@@ -66,6 +68,9 @@ class JudgeDocument:
     groups: tuple[GroupEntry, ...]
     definitions: tuple[LowDefinitions, ...]
     dependence: TitleDependence | None
+    protocol: Sealing
+    look: Look
+    precision: Precision | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,5 +85,8 @@ def as_json(found: Judged) -> str:
             groups=group_entries(found.material.groups),
             definitions=found.material.definitions,
             dependence=found.material.dependence,
+            protocol=found.opened.sealing,
+            look=outcome.look,
+            precision=outcome.precision,
         )
     )

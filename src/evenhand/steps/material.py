@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from evenhand import __version__
@@ -35,7 +36,8 @@ def material(
     """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. `pictures` also lines up
     traces and slow-frame curves.
     """
-    study, runs = outcome.study, outcome.runs
+    runs = outcome.runs
+    study = replace(outcome.study, confidence=outcome.look.confidence)  # what intervals are said to be
     return Material(
         study=study,
         judgement=outcome.shown,

@@ -14,21 +14,26 @@ from evenhand.steps.blinding import hidden_setups
 from evenhand.steps.documents import RunStanding, ScreenDocument, encode
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun, screened
+from evenhand.steps.sealing import sealing
 from evenhand.steps.study import something
 from evenhand.study.model import RunKey, Study
 from evenhand.study.read import read_study
+from evenhand.writeup import seal_words
 from evenhand.writeup.brief import doubtful, noted
 from evenhand.writeup.model import Section, Table
 
 
 @dataclass(frozen=True, slots=True)
 class Screened:
-    """What the checks found. `set_aside` : runs that the study's rule has just set aside."""
+    """What the checks found. `set_aside` : runs that the study's rule has just set aside. protocol : what must be known of the
+    protocol's seal beside it.
+    """
 
     runs: tuple[StudyRun, ...]
     screening: Screening
     set_aside: tuple[RunKey, ...]
     blind: bool
+    protocol: tuple[str, ...]
     sections: tuple[Section, ...]
 
 
@@ -42,14 +47,16 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
         if ruled:
             runs = measured_runs(book, study)
         names = hidden_setups(book) if blind else {}
+        said = seal_words.warnings(study, sealing(book, study))
     shown = hide(found, names) if blind else found
     sections = [doubtful(shown)]
     if ruled:
         done = tuple(f"{hidden_key(f.run, names)}: {f.sentence}" for f in sorted(ruled, key=lambda f: hidden_key(f.run, names)))
         sections.append(Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=done))
     decided = None if blind else standings(runs)
-    more = [section for section in (decided, noted(shown)) if section is not None]
-    return Screened(runs, shown, tuple(f.run for f in ruled), blind, (*sections, *more))
+    warned = Section("sealing", "What to know of the protocol", items=said) if said else None
+    more = [section for section in (decided, noted(shown), warned) if section is not None]
+    return Screened(runs, shown, tuple(f.run for f in ruled), blind, said, (*sections, *more))
 
 
 def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: Screening) -> tuple[Flag, ...]:
@@ -98,5 +105,6 @@ def as_json(found: Screened) -> str:
             ),
             flags=found.screening.flags,
             untold=found.screening.untold,
+            protocol=found.protocol,
         )
     )

@@ -11,9 +11,9 @@ from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.model import Scale
-from evenhand.units import percent
 from evenhand.writeup import sentences
 from evenhand.writeup.answer import at_titles, best_lines, compared_titles, labels
+from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
@@ -75,12 +75,12 @@ def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
 
 def _caption(material: Material, measures: tuple[MeasureJudgement, ...]) -> str:
     """Against what, and which intervals stand in which column: what is level rests on another than the rest."""
-    base, confidence = material.study.baseline, percent(100 * material.study.confidence, 0)
+    base, confidence = material.study.baseline, confidence_words(material.study.confidence)
     said = f"Against {material.setup_label(base)}; intervals of {confidence}."
     level = [o for m in measures for o in m.over if o.against == base and o.verdict is Verdict.LEVEL]
     if not level:
         return said
-    inner = percent(100 * level[0].inner.confidence, 0)
+    inner = confidence_words(level[0].inner.confidence)
     return f"{said} In brackets after “level” and “less than matters”: the {inner} interval of the pair by itself."
 
 
@@ -119,7 +119,7 @@ def _counts(material: Material) -> tuple[Section, ...]:
         ),
         columns=(Column.NAME, Column.WORDS, Column.WORDS, Column.WORDS, Column.FIGURE),
         caption=f"Titles against {material.setup_label(material.study.baseline)}. Perhaps more: titles whose interval does not "
-        f"exclude it. In brackets: of titles like these, {percent(100 * material.study.confidence, 0)} interval.",
+        f"exclude it. In brackets: of titles like these, {confidence_words(material.study.confidence)} interval.",
         looks=tuple(order.index(c.setup) for _, c in found),
     )
     return (Section("counts", _counts_heading(material), label="how many titles", tables=(table,)),)
