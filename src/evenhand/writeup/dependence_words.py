@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from evenhand import wording
@@ -17,6 +17,8 @@ SETTLED: Final = sentences.AHEAD | sentences.BEHIND | {Verdict.LEVEL}
 FEW: Final = 2
 #: Titles of a set that are still named one by one.
 MOST_NAMED: Final = 4
+#: Groups of titles that would be told another setup and are named.
+MOST_GROUPS: Final = 3
 COUNTS: Final = ("no title", "any one title", "any two titles", "any three titles")
 
 
@@ -25,23 +27,56 @@ def settled(found: TitleDependence) -> tuple[OverDependence, ...]:
     return tuple(o for o in found.over if o.verdict in SETTLED)
 
 
-def dependence_heading(material: Material, found: Sequence[OverDependence]) -> str:
-    """The situation in a sentence: `Leaving out any two titles changes no verdict over titles`."""
-    hanging = [o for o in found if o.turns]
-    if len(hanging) == 1:
-        one = hanging[0]
-        who = f"{_setup(material, one)} in the {_measure(material, one)}"
-        if len(one.turns) == 1:
-            return f"The verdict on {who} hangs on one title: {material.title_label(one.turns[0])}"
-        return f"The verdict on {who} hangs on any of {len(one.turns)} titles"
+def dependence_heading(material: Material, found: TitleDependence) -> str:
+    """The situation in a sentence: `Leaving out any two titles changes neither the recommendation nor a verdict over titles`."""
+    named, known = found.setup, settled(found)
+    hanging = _hanging(material, known)
+    if named is not None and named.turns:
+        if len(named.turns) > 1:
+            return f"The recommendation hangs on any of {len(named.turns)} titles"
+        other = material.setup_label(named.turn.to)
+        return f"Without {material.title_label(named.turns[0])} the recommendation would be {other}"
     if hanging:
-        bearing = {t for o in hanging for t in o.turns}
-        which = f"one title: {material.title_label(bearing.pop())}" if len(bearing) == 1 else "a single title each"
+        return f"{hanging}; the recommendation does not" if named else hanging
+    sure = min([o.turn.proven for o in known] + ([named.turn.proven] if named else []))
+    if not sure:
+        return "There are too few titles to leave one out"
+    if not known:
+        return f"Leaving out {COUNTS[sure]} does not change the recommendation"
+    what = "neither the recommendation nor a verdict over titles" if named else "no verdict over titles"
+    return f"Leaving out {COUNTS[sure]} changes {what}"
+
+
+def _hanging(material: Material, found: Sequence[OverDependence]) -> str:
+    """Verdicts that a single title turns; empty where there is none."""
+    hanging = [o for o in found if o.turns]
+    bearing = {t for o in hanging for t in o.turns}
+    if not hanging:
+        return ""
+    which = f"one title: {material.title_label(next(iter(bearing)))}" if len(bearing) == 1 else "a single title"
+    if len(hanging) > 1:
         return f"{len(hanging)} of {wording.counted(len(found), 'verdict')} over titles hang on {which}"
-    sure = min(o.turn.proven for o in found)
-    return (
-        f"Leaving out {COUNTS[sure]} changes no verdict over titles" if sure else "No title can be left out to see what it bears"
+    one = hanging[0]
+    return f"The verdict on {_setup(material, one)} in the {_measure(material, one)} hangs on {which}"
+
+
+def recommendation_sentence(material: Material, found: TitleDependence) -> str:
+    """How far the recommendation hangs on titles; empty where there is none."""
+    named = found.setup
+    if named is None:
+        return ""
+    shares = dict(named.shares)
+    said = f"Recommended, {material.setup_label(named.setup)}: {_turning(material, named.turn, material.setup_label)}"
+    said += (
+        f"; {percent(100 * shares.get(named.setup, 0.0), 0)} of {found.samples} studies with titles drawn from these name it too"
     )
+    apart = [g for g in named.by_group if g.setup != named.setup]
+    for group in apart[:MOST_GROUPS]:
+        titles = sentences.named([material.title_label(t) for t in group.titles[:MOST_NAMED]])
+        more = len(group.titles) - MOST_NAMED
+        titles = f"{titles} and {wording.counted(more, 'title')} like them" if more > 0 else titles
+        said += f". For {titles} alone it would be {material.setup_label(group.setup)}"
+    return f"{said}."
 
 
 def loose(found: Sequence[OverDependence]) -> tuple[OverDependence, ...]:
@@ -70,15 +105,19 @@ def _are(count: int) -> str:
 def dependence_sentence(material: Material, one: OverDependence) -> str:
     """One verdict: what turns it, as far as was searched."""
     who = f"{_setup(material, one)}, {_measure(material, one)}"
-    return f"{who}, {sentences.word(one.verdict)}: {_turning(material, one.turn)}"
+    return f"{who}, {sentences.word(one.verdict)}: {_turning(material, one.turn, _verdict)}"
 
 
-def _turning(material: Material, turn: Turn) -> str:
+def _verdict(to: str) -> str:
+    return sentences.word(Verdict(to))
+
+
+def _turning(material: Material, turn: Turn, words: Callable[[str], str]) -> str:
     if not turn.titles and not turn.proven:
         return "too few titles to leave one out"
     told = [f"leaving out {COUNTS[turn.proven]} changes nothing"] if turn.proven else []
     if turn.titles:
-        told.append(f"without {_set(material, turn)} it would be {sentences.word(Verdict(turn.to))}")
+        told.append(f"without {_set(material, turn)} it would be {words(turn.to)}")
     elif turn.limit > turn.proven:
         told.append(f"nor does any larger set that was tried, up to {turn.limit} titles")
     return "; ".join(told)
@@ -117,8 +156,8 @@ def dependence_row(material: Material, one: OverDependence) -> tuple[str, ...]:
 
 def dependence_line(material: Material) -> tuple[str, ...]:
     """One line for a terminal; none where nothing is settled."""
-    known = settled(material.dependence) if material.dependence else ()
-    return (f"{dependence_heading(material, known)}.",) if known else ()
+    found = material.dependence
+    return (f"{dependence_heading(material, found)}.",) if found and (settled(found) or found.setup) else ()
 
 
 def _setup(material: Material, one: OverDependence) -> str:
