@@ -1,5 +1,5 @@
-"""Two one-sided tests. 08a: Wellek (2003), p. 212, as published with the 90 % interval; 08b: contrasts of a linear model in R; the
-same weights by the library statsmodels.
+"""Two one-sided tests. 08a: Wellek (2003), p. 212, as published with the 90 % interval; 08b: contrasts of a linear model in R;
+its weights by the library statsmodels too.
 """
 
 from itertools import combinations
