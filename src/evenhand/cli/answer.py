@@ -49,15 +49,22 @@ def judge(
 
 def explain(
     study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
-    what: Annotated[str, typer.Argument(help="title, title/setup (a cell), or title[/scene]/setup/vVISIT/rRUN.")],
+    what: Annotated[
+        str,
+        typer.Argument(
+            help="TITLE, TITLE/SETUP, TITLE/FACTOR=LEVEL (a + between two), TITLE/best, the same with over for TITLE (all titles), "
+            "or TITLE[/SCENE]/SETUP/vVISIT/rRUN."
+        ),
+    ],
     measure: Annotated[str, typer.Option(help="The measure to explain.")] = "average",
+    against: Annotated[str | None, typer.Option(help="The setup to compare with; without it the baseline.")] = None,
     json: o.AsJson = False,
 ) -> None:
     """Show where a number comes from: runs, visits, variances, degrees of freedom, interval; for a run down to its frames.
 
     Example: evenhand explain my-study night-ferry/lean
     """
-    found = steps.explain.explain(study, what, measure)
+    found = steps.explain.explain(study, what, measure, against)
     if json:
         show.document(steps.explain.as_json(found))
     else:

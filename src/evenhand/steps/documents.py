@@ -75,11 +75,18 @@ class JudgeDocument:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of a derivation: what it is, the formula in words, and its value as printed."""
+    """One step of a derivation: what it is, the formula in words, and its value as printed.
+
+    part : under which heading it stands. put_in : the formula with the numbers of earlier steps put in, where it is arithmetic.
+    number : the value with all its digits, on the measure's scale where nothing else is said; None where it is no number.
+    """
 
     what: str
     formula: str
     value: str
+    part: str = ""
+    put_in: str = ""
+    number: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

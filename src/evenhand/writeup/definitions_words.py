@@ -60,8 +60,8 @@ def accounts(material: Material, found: LowDefinitions) -> list[str]:
 def cannot_state(material: Material, found: LowDefinitions) -> list[str]:
     """Definitions that too few frames decide at a title."""
     places: dict[tuple[str, ...], list[str]] = {}
-    for key, titles in found.few_frames.items():
-        places.setdefault(tuple(titles), []).append(key)
+    for key, frames in found.few_frames.items():
+        places.setdefault(tuple(frames), []).append(key)
     said = []
     for titles, keys in places.items():
         fewest = min(found.few_frames[k][t] for k in keys for t in titles)
