@@ -11,6 +11,7 @@ from typing import Any
 
 import msgspec
 
+from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
 from evenhand.rehearsal.model import Rehearsal
 from evenhand.screening.model import Flag
@@ -46,8 +47,9 @@ class JudgeDocument:
     """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference).
 
     groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
-    dependence : of the verdicts over titles on which titles are in them. protocol : how it stands to its seals. look : which of
-    the planned looks this is, at whose confidence everything is stated; precision : against what recording stops at.
+    dependence : of the verdicts over titles on which titles are in them. advice : which setup to choose, and why. protocol : how
+    it stands to its seals. look : which of the planned looks this is, at whose confidence everything is stated; precision :
+    against what recording stops at.
     """
 
     form: str
@@ -68,6 +70,7 @@ class JudgeDocument:
     groups: tuple[GroupEntry, ...]
     definitions: tuple[LowDefinitions, ...]
     dependence: TitleDependence | None
+    advice: Recommendation | None
     protocol: Sealing
     look: Look
     precision: Precision | None
@@ -91,13 +94,14 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class ExplainDocument:
-    """Answer of `evenhand explain --json`."""
+    """Answer of `evenhand explain --json`. protocol : as in `ScreenDocument`."""
 
     form: str
     version: str
     asked: str
     measure: str
     steps: tuple[Step, ...]
+    protocol: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,7 @@ def material(
     """
     runs = outcome.runs
     study = replace(outcome.study, confidence=outcome.look.confidence)  # what intervals are said to be
+    groups = response_groups(outcome.shown, "average", own_low(study), limits(outcome))
     return Material(
         study=study,
         judgement=outcome.shown,
@@ -57,17 +58,19 @@ def material(
         sealing=sealing,
         look=outcome.look if sealing and not sealing.exploratory else None,
         precision=outcome.precision,
-        groups=response_groups(outcome.shown, "average", own_low(study), limits(outcome)),
+        groups=groups,
         definitions=low_definitions(outcome.shown, few_frames(runs)),
-        dependence=dependence_of(outcome),
+        dependence=dependence_of(outcome, groups),
         thinning=thinning_of(outcome) if pictures else None,
+        advice=outcome.advice,
     )
 
 
 def limits(outcome: Outcome) -> dict[str, tuple[Limit, ...]]:
     """What may limit a title, as far as it was looked at."""
     average = outcome.shown.measures.get("average")
-    return limits_of(outcome.study, average, outcome.screening) if average else {}
+    load = outcome.inputs.graphics_load
+    return limits_of(outcome.study, average, outcome.screening, load) if average else {}
 
 
 def entry(outcome: Outcome, run: StudyRun) -> RunEntry:

@@ -15,8 +15,10 @@ from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
-from evenhand.writeup.look_words import confidence_words
+from evenhand.writeup.advice_words import answer
 from evenhand.writeup.definitions_words import in_a_line
+from evenhand.writeup.dependence_words import dependence_line
+from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 from evenhand.writeup.sections.levels import curve_lines
@@ -37,6 +39,7 @@ def account(material: Material) -> tuple[Section, ...]:
     return (
         *([seal] if seal and warned else []),
         doubtful(material.screening, dropped),
+        *recommended(material),
         over_titles(material),
         *titles,
         *(section for section in last if section is not None),
@@ -96,6 +99,14 @@ def _untold(remarks: Sequence[str]) -> list[str]:
     return items
 
 
+def recommended(material: Material) -> tuple[Section, ...]:
+    """What to choose, in two to four sentences."""
+    if material.advice is None:
+        return ()
+    first, *rest = answer(material, material.advice)
+    return (Section("recommendation", first.removesuffix("."), paragraphs=tuple(rest)),)
+
+
 def flag_table(flags: Sequence[Flag]) -> Table:
     """One row a flag: the run, what was found, what to do."""
     rows = tuple((str(f.run), f.sentence, f.advice) for f in flags)
@@ -119,7 +130,7 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     return Section(
         "over",
         heading,
-        paragraphs=(rests_on(material),),
+        paragraphs=(rests_on(material), *dependence_line(material)),
         tables=(Table(head, rows, (False,) * len(head)),),
     )
 

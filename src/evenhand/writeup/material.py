@@ -8,6 +8,7 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
+from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import (
     Disagreement,
     Judgement,
@@ -72,7 +73,7 @@ class Material:
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
     in the average and the study's low. definitions : each low under all its definitions. dependence : of the verdicts over titles
-    on which titles are in them. thinning : which titles to keep for the next study, where it was asked.
+    on which titles are in them. thinning : which titles to keep for the next study, where it was asked. advice : what to choose.
     sealing, look, precision : how the protocol stands to its seals, which of the planned looks this is, how sharp it is
     against what the study stops at; None where there is nothing of the kind.
     """
@@ -99,6 +100,7 @@ class Material:
     definitions: tuple[LowDefinitions, ...] = ()
     dependence: TitleDependence | None = None
     thinning: Thinning | None = None
+    advice: Recommendation | None = None
 
     @property
     def average(self) -> MeasureJudgement:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from evenhand.judging.advice.rules import Rule
-from evenhand.judging.model import Comparison, MeasureJudgement, OverTitles
+from evenhand.judging.model import Comparison, MeasureJudgement, Verdict
 from evenhand.study.model import Inputs, Stated
 
 
@@ -40,14 +40,15 @@ class Reason(Enum):
 class MeasureAdvice:
     """One setup in one measure that has weight, over the titles that could be pooled.
 
-    over : against the baseline over titles, or at the only title; None for the baseline itself and where nothing could be
-    compared. worst_regret, mean_regret : what titles lose against their best setup, partially pooled, not below 0, on the
-    measure's scale. worst_title : where it is worst, "" where nothing is lost. within : titles that lose no more than the margin.
-    All but `over` None (0) where visits and setups cannot be told apart.
+    verdict, estimate : against the baseline over titles, or at the only title, on the measure's scale, sign of the value; None
+    for the baseline itself and where nothing could be compared. worst_regret, mean_regret : what titles lose against their best
+    setup, partially pooled, not below 0, on the measure's scale. worst_title : where it is worst, "" where nothing is lost.
+    within : titles that lose no more than the margin. None (0) where visits and setups cannot be told apart.
     """
 
     measure: str
-    over: OverTitles | Comparison | None
+    verdict: Verdict | None
+    estimate: float | None
     worst_regret: float | None
     worst_title: str
     mean_regret: float | None
@@ -108,10 +109,11 @@ class Recommendation:
 
     setup : the one recommended; the baseline where the reason is NONE_BETTER or OPEN. rivals : other setups that have the same
     reason and are not behind it over titles. open : setups of which it is not settled whether they have such a reason: they may
-    be ahead of the baseline beyond the margin, or bring a benefit and may not be behind. trades : ahead beyond the margin in one
-    measure, behind in another. exceptions : titles where another setup is clearly better than the one recommended: beyond the
-    margin, or the baseline by any clear verdict. setups : in the study's order. title_chances : title -> chance of being best of
-    each setup. weights : measure -> weight. draws : how many. power : the judgement of power, where it was logged by visits.
+    be ahead of the baseline beyond the margin, or bring a benefit and may not be behind; but none that is behind the one named.
+    trades : ahead beyond the margin in one measure, behind in another; mixed : those and setups that may be so far ahead in one.
+    exceptions : titles where another setup is clearly better than the one recommended: beyond the margin, or the baseline by any
+    clear verdict. setups : in the study's order. title_chances : title -> chance of being best of each setup. weights : measure
+    -> weight. draws : how many. power : the judgement of power, where it was logged by visits.
     """
 
     setup: str
@@ -121,6 +123,7 @@ class Recommendation:
     rivals: tuple[str, ...]
     open: tuple[str, ...]
     trades: tuple[str, ...]
+    mixed: tuple[str, ...]
     exceptions: tuple[Comparison, ...]
     rules: tuple[RuleAdvice, ...]
     title_chances: Mapping[str, tuple[float, ...]]

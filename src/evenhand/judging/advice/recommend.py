@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log, log1p
 
 import numpy as np
@@ -58,11 +58,14 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         reason=reason,
         setups=tuple(_setup(case, s, drawn) for s in case.setups),
         rivals=tuple(s for i, s in enumerate(case.setups) if alike[i] and named != case.base and case.rivals(s, named)),
-        open=unsettled,
+        open=unsettled if place == case.baseline else tuple(s for s in unsettled if case.rivals(s, named)),
         trades=tuple(s for s in case.setups if case.trades(s)),
+        mixed=tuple(s for s in case.setups if case.mixed(s)),
         exceptions=_exceptions(case, named),
-        rules=drawn.rules if drawn else (),
-        title_chances=_by_title(drawn, case.setups) if drawn else {},
+        rules=tuple(replace(r, shares=_spread(drawn, r.shares, case.setups)) for r in drawn.rules) if drawn else (),
+        title_chances={t: _spread(drawn, row, case.setups) for t, row in zip(drawn.titles, drawn.best_at.tolist(), strict=True)}
+        if drawn
+        else {},
         weights={m.measure.key: case.weight(m) for m in case.measures},
         draws=count if drawn else 0,
         power=power,
@@ -128,13 +131,20 @@ class _Case:
         found = self.against_base(setup)
         if setup == self.base or any(f is None or f.verdict in BEHIND for f in found):
             return setup != self.base and all(f is None for f in found)
-        may_lead = any(f is not None and _may_lead(f, m) for f, m in zip(found, self.measures, strict=True))
-        return may_lead or (benefit and any(f is not None and f.verdict in _OPEN for f in found))
+        return self._may_lead(setup) or (benefit and any(f is not None and f.verdict in _OPEN for f in found))
+
+    def _may_lead(self, setup: str) -> bool:
+        """Whether being ahead of the baseline beyond the margin is not excluded in some measure."""
+        return any(f is not None and _may_lead(f, m) for f, m in zip(self.against_base(setup), self.measures, strict=True))
 
     def trades(self, setup: str) -> bool:
         """Ahead beyond the margin in a measure, behind in another."""
         verdicts = {f.verdict for f in self.against_base(setup) if f is not None}
         return Verdict.AHEAD_BEYOND in verdicts and bool(verdicts & BEHIND)
+
+    def mixed(self, setup: str) -> bool:
+        """Behind in a measure, while it may be ahead beyond the margin in another."""
+        return any(f is not None and f.verdict in BEHIND for f in self.against_base(setup)) and self._may_lead(setup)
 
     def rivals(self, setup: str, named: str) -> bool:
         """Not behind the setup named over titles, in any measure."""
@@ -228,13 +238,15 @@ def _setup(case: _Case, setup: str, drawn: Weighed | None) -> SetupAdvice:
 def _measure(case: _Case, judged: MeasureJudgement, setup: str, drawn: Weighed | None) -> MeasureAdvice:
     key = judged.measure.key
     over = case.over.get((key, setup, case.base))
+    verdict, estimate = (over.verdict, over.estimate) if over else (None, None)
     if drawn is None:
-        return MeasureAdvice(key, over, None, "", None, 0, 0)
+        return MeasureAdvice(key, verdict, estimate, None, "", None, 0, 0)
     own = drawn.regrets[key][:, drawn.setups.index(setup)]
     worst = int(own.argmax())
     return MeasureAdvice(
         measure=key,
-        over=over,
+        verdict=verdict,
+        estimate=estimate,
         worst_regret=float(own[worst]),
         worst_title=drawn.titles[worst] if own[worst] > 0 else "",
         mean_regret=drawn.mean_regret(key, setup),
@@ -262,10 +274,7 @@ def _speaks_against(found: Comparison, named: str, base: str) -> bool:
     return found.against == named and found.verdict is Verdict.AHEAD_BEYOND
 
 
-def _by_title(drawn: Weighed, setups: Sequence[str]) -> dict[str, tuple[float, ...]]:
-    """Title -> chance of being best of each setup of the study; 0 for one that could not be compared."""
-    places = {s: i for i, s in enumerate(drawn.setups)}
-    return {
-        t: tuple(float(row[places[s]]) if s in places else 0.0 for s in setups)
-        for t, row in zip(drawn.titles, drawn.best_at, strict=True)
-    }
+def _spread(drawn: Weighed, shares: Sequence[float], setups: Sequence[str]) -> tuple[float, ...]:
+    """Shares of the setups that could be pooled, put in their places among all; 0 for one that could not be compared."""
+    known = dict(zip(drawn.setups, shares, strict=True))
+    return tuple(known.get(s, 0.0) for s in setups)
