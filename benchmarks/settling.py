@@ -1,7 +1,7 @@
 """How well two figures foretell when an open verdict is settled: the chances of a rehearsal, and the quick number of `judge`.
 
-Studies with known truth are judged, their open verdicts foretold, and further visits drawn from the same truth. Printed: for the
-chances that a rehearsal states, how many of those verdicts were settled; for both numbers of visits, how many were settled by then.
+Studies with known truth are judged, their open verdicts foretold, and further visits drawn from the same truth. Printed: of the
+verdicts that a rehearsal gave some chance, how many were settled; of those with either number of visits, how many were by then.
 """
 
 from __future__ import annotations

@@ -11,12 +11,15 @@ import jsonschema
 import msgspec
 import pytest
 
+from evenhand.rehearsal.rehearse import Wishes
 from evenhand.steps import documents
 from evenhand.steps.documents import DOCUMENTS, ExplainDocument, ScreenDocument, encode, schema
 from evenhand.steps.explain import as_json as explain_json
 from evenhand.steps.explain import explain
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
+from evenhand.steps.rehearse import NoiseChoice, rehearse_study
+from evenhand.steps.rehearse import as_json as rehearse_json
 from evenhand.steps.screen import as_json as screen_json
 from evenhand.steps.screen import screen_study
 from evenhand.steps.standing import decide
@@ -32,6 +35,7 @@ def answers(judged: Path) -> dict[str, str]:
         "judge": judge_json(judge_study(judged)),
         "explain": explain_json(explain(judged, "night-ferry")),
         "thin": thin_json(thin_study(judged)),
+        "rehearse": rehearse_json(rehearse_study(judged, wishes=Wishes(studies=100), noise=NoiseChoice())),
     }
 
 

@@ -107,7 +107,8 @@ class Expected:
     """What a study of this design and noise can tell in one measure.
 
     margin : on the measure's scale. family : all simultaneous intervals of a title hold. visit_df : degrees of freedom of the
-    shift shared by all titles. rounds : whether the analysis takes rounds out.
+    shift shared by all titles. rounds : whether the analysis takes rounds out. short : which of the figures of
+    trust miss what is asked for on the side that harms, by more than chance.
     """
 
     measure: Measure
@@ -119,6 +120,7 @@ class Expected:
     at_titles: Outlook
     over_titles: Outlook
     needed: Needed
+    short: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

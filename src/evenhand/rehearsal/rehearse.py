@@ -14,15 +14,19 @@ from evenhand.judging.analysis import Analysis
 from evenhand.judging.model import MeasureJudgement
 from evenhand.measures.model import Better, Measure
 from evenhand.rehearsal.budget import next_draws
+from evenhand.rehearsal.calibration import TARGETS
+from evenhand.rehearsal.count import Share
 from evenhand.rehearsal.hours import Bill, bill, offers, repetitions
 from evenhand.rehearsal.model import (
     Alternative,
     Costs,
+    Counted,
     Difference,
     Expected,
     Hours,
     NextVisits,
     OpenVerdict,
+    Outlook,
     Plan,
     Rehearsal,
     Spreads,
@@ -128,7 +132,23 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         at_titles=at_titles,
         over_titles=over,
         needed=needed(truth, plan.rounds, asked.margin, plan.confidence, seed),
+        short=_short(at_titles, over, family) if found.layout.shift_df > 0 else (),
     )
+
+
+def _short(at_titles: Outlook, over: Outlook, family: Counted) -> tuple[str, ...]:
+    """Labels of the calibration's targets that this design misses on the side that harms."""
+    counted = {
+        "title": at_titles.covers,
+        "over": over.covers,
+        "family": family,
+        "false_ahead": at_titles.false_ahead,
+        "false_ahead_over": over.false_ahead,
+        "false_level": at_titles.false_level,
+        "false_level_over": over.false_level,
+    }
+    shares = {name: Share(found.value, found.error) for name, found in counted.items()}
+    return tuple(t.label for t in TARGETS if t.name in shares and t.short(shares[t.name]))
 
 
 def _as_recorded(truth: Truth, analysis: Analysis) -> Truth:

@@ -17,6 +17,7 @@ from evenhand.judging.table import read_runs
 from evenhand.judging.visits import visit_means
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Measure, Scale
+from evenhand.rehearsal import calibration
 from evenhand.rehearsal.model import Plan, Rehearsal, Spreads
 from evenhand.rehearsal.rehearse import Asked, Wishes, rehearse
 from evenhand.rehearsal.spreads import KINDS, learned, stated
@@ -33,7 +34,7 @@ from evenhand.wording import counted, listed
 from evenhand.writeup.model import Section
 from evenhand.writeup.rehearsed import account
 
-__all__ = ["NoiseChoice", "Rehearsed", "as_json", "chosen", "rehearse_study"]
+__all__ = ["NoiseChoice", "Rehearsed", "as_json", "chosen", "rehearse_study", "write_grid"]
 
 Progress = Callable[[int, int, str], None]
 
@@ -163,6 +164,12 @@ def _notes(own: _Book, recorded: bool) -> tuple[str, ...]:
     if own.judgement is None or recorded or not own.judgement.one_visit:
         return ()
     return ("What is recorded so far has one visit of each setup, which tells nothing of how visits differ; this is the plan.",)
+
+
+def write_grid(page: Path, studies: int | None = None) -> tuple[str, ...]:
+    """Count the whole calibration grid and write its page. Returns what to say."""
+    calibration.write_grid(studies or calibration.STUDIES, page)
+    return (f"Wrote {page}: {studies or calibration.STUDIES} studies of each kind.",)
 
 
 def as_json(found: Rehearsed) -> str:
