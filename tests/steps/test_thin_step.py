@@ -37,5 +37,6 @@ def test_the_judgement_carries_what_depends_on_titles(judged: Path) -> None:
     found = judge_study(judged)
     over = found.material.dependence
     assert over is not None and {o.setup for o in over.over} == {"lean"}
-    assert over == dependence_of(found.opened.outcome)
+    assert over == dependence_of(found.opened.outcome, found.material.groups)
+    assert over.setup is not None and over.setup.setup == "lean"
     assert material(found.opened.outcome, found.opened.stretches).thinning is None, "only a report looks for titles to keep"
