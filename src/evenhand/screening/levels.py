@@ -89,8 +89,10 @@ def _shifts(keys: Sequence[RunKey], residual: Floats, visits: Groups, rounds: Gr
     """Expected shift of each run's visit: the median of the visit's other runs and the round's other visits' middle."""
     out = np.zeros(len(keys))
     known = ~np.isnan(residual)
+    setups = np.array([k.setup for k in keys])
     for (setup, visit), members in visits.items():
-        others = np.array([i for i in rounds[(visit,)] if keys[i].setup != setup and known[i]], dtype=np.intp)
+        others = rounds[(visit,)]
+        others = others[(setups[others] != setup) & known[others]]
         anchor = [float(np.median(residual[others]))] * _ROUND_WEIGHT if others.size else []
         for i in members:
             beside = members[(members != i) & known[members]]

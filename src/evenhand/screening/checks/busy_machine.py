@@ -81,7 +81,7 @@ def _match_beside(scene: SceneSurvey, row: int, step: Step) -> tuple[float, floa
     found = (0.0, 1.0)
     for begin, end in ((0, int(step.begin * bins)), (int(np.ceil(step.end * bins)), bins)):
         if end - begin >= LEAST_BINS and not np.isnan(shape[begin:end]).any():
-            found = max(found, (match(shape[begin:end], other[begin:end], play(scene)), (end - begin) / bins))
+            found = max(found, (float(match(shape[begin:end], other[begin:end], play(scene))), (end - begin) / bins))
     return found
 
 
