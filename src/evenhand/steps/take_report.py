@@ -10,6 +10,7 @@ from typing import Final
 
 from evenhand.book.model import Added
 from evenhand.errors import Problem
+from evenhand.frames.account import LOST_MANY, LOST_ONE
 from evenhand.frames.model import Stretch
 from evenhand.wording import counted, listed, plain
 from evenhand.writeup.model import Section
@@ -68,6 +69,7 @@ class TakeReport:
             for added in self.taken
             if added.twins
         ]
+        notes += _short(self.taken + self.reread)
         fixed = [f"stretch of {_scene(s.scene)} fixed: {s.why}" for s in self.stretches]
         said = (self.account,) if self.account else ()
         return Section("taken", "; ".join(heads), paragraphs=said, items=(*_cut(items), *notes, *fixed))
@@ -86,6 +88,15 @@ def _understood(added: tuple[Added, ...]) -> list[str]:
         else f"{same[0].run.key}: {plain(same[0].run.account)}"
         for same in alike.values()
     ]
+
+
+def _short(added: tuple[Added, ...]) -> Iterator[str]:
+    """Runs whose log lost rows by its own counter."""
+    runs = [a.run for a in added if LOST_ONE in a.run.account or LOST_MANY in a.run.account]
+    if runs:
+        named = [str(run.key) for run in runs[:SHOWN]] + ([f"{len(runs) - SHOWN} more"] if len(runs) > SHOWN else [])
+        whose = "its" if len(runs) == 1 else "their"
+        yield f"{counted(len(runs), 'log')} with rows lost by {whose} own counter, frames are missing there: {listed(named)}"
 
 
 def _scene(name: str) -> str:
