@@ -5,7 +5,6 @@ The words "ahead", "behind", "level" and "open" stand only where a verdict over 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from evenhand import wording
@@ -61,18 +60,29 @@ def _none_better(material: Material, advice: Recommendation) -> str:
 
 def _open(material: Material, advice: Recommendation) -> str:
     base = material.setup_label(advice.baseline)
-    found = [f for setup in advice.open for _, f in _found(material, advice, setup) if f.verdict in _UNSETTLED]
+    found = [f for setup in (*advice.open, *advice.benefit_open) for _, f in _found(material, advice, setup)]
+    unsettled = [f for f in found if f.verdict in _UNSETTLED]
     if not found:
         missing = wording.listed([material.setup_label(s) for s in advice.open])
         return f"{headline(material, advice)}: there are no runs to compare {missing} with it by."
-    if all(f.verdict is Verdict.UNTOLD for f in found):
+    if all(f.verdict is Verdict.UNTOLD for f in unsettled):
         return f"{headline(material, advice)}: one visit a setup bears no verdict; it takes a second visit of each."
-    names = sentences.named([material.setup_label(s) for s in advice.open])
-    which = "is" if len(advice.open) == 1 else "any of them is"
-    said = f"{headline(material, advice)}: of {names} it is not settled whether {which} ahead of it beyond the margin"
-    hope = sentences.settling([f for f in found if f.visits_to_settle])
+    hope = sentences.settling([f for f in unsettled if f.visits_to_settle])
     more = f"; {hope}" if hope else ""
-    return f"{said}{more}. Nothing so far is a reason to leave {base}."
+    return (
+        f"{headline(material, advice)}: {_not_settled(material, advice, 'it')}{more}. Nothing so far is a reason to leave {base}."
+    )
+
+
+def _not_settled(material: Material, advice: Recommendation, base: str) -> str:
+    """`of B it is not settled whether it is ahead of A beyond the margin`."""
+    told = []
+    for setups, what in ((advice.open, f"ahead of {base} beyond the margin"), (advice.benefit_open, f"behind {base}")):
+        if setups:
+            names = sentences.named([material.setup_label(s) for s in setups])
+            which = "it is" if len(setups) == 1 else "any of them is"
+            told.append(f"of {names} it is not settled whether {which} {what}")
+    return "; ".join(told)
 
 
 _UNSETTLED: Final = frozenset({Verdict.OPEN, Verdict.UNTOLD, Verdict.AHEAD, Verdict.AHEAD_BEYOND})
@@ -129,10 +139,9 @@ def _rivals(material: Material, advice: Recommendation) -> str:
             else "would do by the same reason"
         )
         told.append(f"{who} {same}, and {name} is not clearly ahead of {'it' if one else 'them'}.")
-    if advice.open and advice.reason is not Reason.OPEN:
-        who = sentences.named([material.setup_label(s) for s in advice.open])
-        which = "it is" if len(advice.open) == 1 else "any of them is"
-        told.append(f"Of {who} it is not settled whether {which} ahead of {base} beyond the margin.")
+    if (advice.open or advice.benefit_open) and advice.reason is not Reason.OPEN:
+        left = _not_settled(material, advice, base)
+        told.append(f"{left[:1].upper()}{left[1:]}.")
     return " ".join(told)
 
 
@@ -183,12 +192,10 @@ def chance(share: float, draws: int) -> str:
 
 def counts_what(material: Material, advice: Recommendation) -> str:
     """What has weight: `Counted are the average frame rate and the 1 % low, with equal weights; a gain is counted in margins.`"""
-    named: Sequence[tuple[str, float]] = [
-        (measure_name(material.judgement.measures[key].measure), w) for key, w in advice.weights.items()
-    ]
+    named = [(measure_name(material.judgement.measures[key].measure), w) for key, w in advice.weights.items()]
+    named += [("power drawn", advice.power_weight)] * (advice.power_weight > 0)
     if len(named) == 1:
         return f"Only the {named[0][0]} counts."
-    alike = len({w for _, w in named}) == 1
-    if alike:
+    if len({w for _, w in named}) == 1:
         return f"The {wording.listed([n for n, _ in named])} count alike, each in its margins."
     return f"Weights, each measure in its margins: {wording.listed([f'{n} {w:g}' for n, w in named])}."

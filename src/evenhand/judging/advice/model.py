@@ -108,12 +108,13 @@ class Recommendation:
     """One answer and what it rests on.
 
     setup : the one recommended; the baseline where the reason is NONE_BETTER or OPEN. rivals : other setups that have the same
-    reason and are not behind it over titles. open : setups of which it is not settled whether they have such a reason: they may
-    be ahead of the baseline beyond the margin, or bring a benefit and may not be behind; but none that is behind the one named.
+    reason and are not behind it over titles. open : setups that may be ahead of the baseline beyond the margin, which is not
+    settled; benefit_open : others that bring a benefit, of which it is not settled whether they are behind the baseline. In both
+    none that is behind the setup named.
     trades : ahead beyond the margin in one measure, behind in another; mixed : those and setups that may be so far ahead in one.
     exceptions : titles where another setup is clearly better than the one recommended: beyond the margin, or the baseline by any
     clear verdict. setups : in the study's order. title_chances : title -> chance of being best of each setup. weights : measure
-    -> weight. draws : how many. power : the judgement of power, where it was logged by visits.
+    -> weight; power_weight : of the power drawn. draws : how many. power : the judgement of power, where it was logged by visits.
     """
 
     setup: str
@@ -122,6 +123,7 @@ class Recommendation:
     setups: tuple[SetupAdvice, ...]
     rivals: tuple[str, ...]
     open: tuple[str, ...]
+    benefit_open: tuple[str, ...]
     trades: tuple[str, ...]
     mixed: tuple[str, ...]
     exceptions: tuple[Comparison, ...]
@@ -130,6 +132,7 @@ class Recommendation:
     weights: Mapping[str, float]
     draws: int
     power: MeasureJudgement | None = None
+    power_weight: float = 0.0
 
     def of(self, setup: str) -> SetupAdvice:
         """What is said of a setup. Raises KeyError."""

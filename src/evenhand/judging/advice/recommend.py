@@ -44,12 +44,14 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
     better, worth = surely_better(over), is_worth_it(over, behind, brings)
     place = int(decide_setup(over, case.lead(), behind, brings, case.baseline))
     named = case.setups[place]
-    unsettled = tuple(
-        s
-        for i, s in enumerate(case.setups)
-        if not (better[i] or worth[i]) and case.may_have_reason(s, bool(brings[i] and not behind[i]))
+    unsure = [s for i, s in enumerate(case.setups) if not (better[i] or worth[i] or case.behind_over(s))]
+    if place != case.baseline:
+        unsure = [s for s in unsure if case.rivals(s, named)]
+    open_ = tuple(s for s in unsure if case.may_lead(s))
+    benefit_open = tuple(
+        s for s in unsure if s not in open_ and brings[case.setups.index(s)] and not behind[case.setups.index(s)]
     )
-    reason = _reason(place == case.baseline, bool(better[place]), bool(unsettled))
+    reason = _reason(place == case.baseline, bool(better[place]), bool(open_ or benefit_open))
     alike = better if reason is Reason.AHEAD else worth
     drawn = _weighed(case, count, seed)
     return Recommendation(
@@ -58,7 +60,8 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         reason=reason,
         setups=tuple(_setup(case, s, drawn) for s in case.setups),
         rivals=tuple(s for i, s in enumerate(case.setups) if alike[i] and named != case.base and case.rivals(s, named)),
-        open=unsettled if place == case.baseline else tuple(s for s in unsettled if case.rivals(s, named)),
+        open=open_,
+        benefit_open=benefit_open,
         trades=tuple(s for s in case.setups if case.trades(s)),
         mixed=tuple(s for s in case.setups if case.mixed(s)),
         exceptions=_exceptions(case, named),
@@ -69,6 +72,7 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         weights={m.measure.key: case.weight(m) for m in case.measures},
         draws=count if drawn else 0,
         power=power,
+        power_weight=preferences.power if preferences.inputs.power else 0.0,
     )
 
 
@@ -126,16 +130,14 @@ class _Case:
             return 0.0 if setup == self.base else -np.inf
         return better_side(found.estimate, judged) / judged.margin
 
-    def may_have_reason(self, setup: str, benefit: bool) -> bool:
-        """Whether it may be ahead of the baseline beyond the margin, or may not be behind where it brings a benefit."""
-        found = self.against_base(setup)
-        if setup == self.base or any(f is None or f.verdict in BEHIND for f in found):
-            return setup != self.base and all(f is None for f in found)
-        return self._may_lead(setup) or (benefit and any(f is not None and f.verdict in _OPEN for f in found))
+    def behind_over(self, setup: str) -> bool:
+        """Behind the baseline in some measure, by verdict over titles; the baseline itself counts as such."""
+        return setup == self.base or any(f is not None and f.verdict in BEHIND for f in self.against_base(setup))
 
-    def _may_lead(self, setup: str) -> bool:
-        """Whether being ahead of the baseline beyond the margin is not excluded in some measure."""
-        return any(f is not None and _may_lead(f, m) for f, m in zip(self.against_base(setup), self.measures, strict=True))
+    def may_lead(self, setup: str) -> bool:
+        """Whether being ahead of the baseline beyond the margin is not excluded in some measure, or nothing is known yet."""
+        found = self.against_base(setup)
+        return any(f is None or _may_lead(f, m) for f, m in zip(found, self.measures, strict=True))
 
     def trades(self, setup: str) -> bool:
         """Ahead beyond the margin in a measure, behind in another."""
@@ -144,7 +146,7 @@ class _Case:
 
     def mixed(self, setup: str) -> bool:
         """Behind in a measure, while it may be ahead beyond the margin in another."""
-        return any(f is not None and f.verdict in BEHIND for f in self.against_base(setup)) and self._may_lead(setup)
+        return setup != self.base and self.behind_over(setup) and self.may_lead(setup)
 
     def rivals(self, setup: str, named: str) -> bool:
         """Not behind the setup named over titles, in any measure."""

@@ -162,7 +162,11 @@ def _power(found: PowerUse | None) -> str:
     """`95 W (−23.4 %; titles differ by 6 %), 0.9 J a frame`."""
     if found is None:
         return "–"
-    spread = "" if found.spread is None or found.change == 0 else f", titles ± {percent(percent_of_log(found.spread), 0)}"
+    spread = (
+        ""
+        if found.spread is None or found.change == 0
+        else f", titles{NO_BREAK}±{NO_BREAK}{percent(percent_of_log(found.spread), 0)}"
+    )
     change = "" if found.change == 0 else f" ({percent(percent_of_log(found.change), 1, sign=True)}{spread})"
     energy = "" if found.energy is None else f"; {number(found.energy, 2)}{NO_BREAK}J a frame"
     return f"{number(found.watts, 0)}{NO_BREAK}W{change}{energy}"
