@@ -45,6 +45,7 @@ def test_a_recorded_study_is_rehearsed_with_its_own_noise(judged: Path) -> None:
     noise = judge_study(judged).opened.outcome.shown.measures["average"].noise
     spreads = found.expected[0].spreads
     assert found.recorded and spreads.source == "this study's own visits"
+    assert (found.plan.visits, found.plan.runs) == (3, 2)  # as recorded; the protocol asks for two visits
     assert spreads.run == noise.run and spreads.visit == noise.shift and spreads.run_df == noise.run_df
     assert anchors(rehearsed(judged))[:1] == ["expect"]
     assert found.next_visits is not None and found.next_visits.best == "lean"
@@ -69,6 +70,14 @@ def test_an_earlier_book_without_runs_lends_nothing(folder: Path, judged: Path) 
     with pytest.raises(UsageError) as error:
         rehearsed(judged, like=(folder,))
     assert [p.slug for p in error.value.problems] == ["nothing-counts"]
+
+
+def test_an_earlier_book_of_one_visit_is_told_to_tell_nothing(judged: Path, folder: Path, logs: Path, pattern: str) -> None:
+    for later in logs.rglob("*-v2-*.csv"):
+        later.unlink()
+    take_logs(folder, [logs], pattern=pattern)
+    found = rehearsed(judged, like=(folder,)).rehearsal
+    assert "do not tell its noise. Taken instead: this study's own visits." in found.notes[0]
 
 
 def test_stated_noise_goes_before_all_else(judged: Path) -> None:

@@ -37,13 +37,18 @@ def open_study(folder: Path) -> Opened:
     """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
-        runs = something(measured_runs(book, study), folder)
-        if not any(run.counts for run in runs):
-            do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
-            none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
-            raise UsageError(Problem("nothing-counts", none, str(folder), do))
+        runs = that_count(something(measured_runs(book, study), folder), folder)
         found = outcome(study, runs, read_inputs(folder, study))
         return Opened(folder, found, book.stretches(), book.events(), sealing(book, study))
+
+
+def that_count(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:
+    """The same runs. Raises UsageError where none of them counts."""
+    if not any(run.counts for run in runs):
+        do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
+        none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
+        raise UsageError(Problem("nothing-counts", none, str(folder), do))
+    return runs
 
 
 def something(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:

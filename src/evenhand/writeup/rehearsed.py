@@ -219,7 +219,8 @@ def _hours(rehearsal: Rehearsal) -> Section:
         f"Most precision for the time, many visits supposed: {_runs(counts.at_title)} a visit at a title, "
         f"{_runs(counts.over_titles)} for the mean over titles (Kalibera & Jones 2013)."
     )
-    planned = f"The plan takes {_time(hours.planned)}. {_costs(hours.costs)}"
+    whole = "What was recorded" if rehearsal.recorded else "The plan"
+    planned = f"{whole} takes {_time(hours.planned)}. {_costs(hours.costs)}"
     return Section("hours", heading, paragraphs=(planned,), tables=(table,), items=(rule,))
 
 
