@@ -112,7 +112,7 @@ def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, record
     design = protocol.visits, max(protocol.runs - protocol.warmup_runs, 1)
     if recorded and own.judgement is not None:
         titles = tuple(study.title(name) for name in own.judgement.titles)
-        design = own.judgement.visits, _usual_runs(own.table)
+        design = _recorded(own.table)
     return Plan(
         titles=tuple(t.name for t in titles),
         setups=tuple(s.name for s in study.setups),
@@ -128,10 +128,12 @@ def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, record
     )
 
 
-def _usual_runs(table: Sequence[Row]) -> int:
-    """Counted runs of a scene in a visit, on average."""
+def _recorded(table: Sequence[Row]) -> tuple[int, int]:
+    """(visits of a setup, runs of a scene in a visit), both on average."""
     runs = {(row.title, row.scene, row.setup, row.visit, row.run) for row in table}
-    return max(round(len(runs) / len({run[:-1] for run in runs})), 1)
+    visits = {(setup, visit) for _, _, setup, visit, _ in runs}
+    a_visit = len(runs) / len({run[:-1] for run in runs})
+    return round(len(visits) / len({setup for setup, _ in visits})), round(a_visit)
 
 
 def _known(key: str, own: _Book, books: Sequence[Judgement], kind: str) -> Spreads:
