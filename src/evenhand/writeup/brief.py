@@ -26,6 +26,7 @@ from evenhand.writeup.sections.sealing import in_brief
 
 MOST_DISAGREEMENTS: Final = 12
 MOST_NOTES: Final = 2  # of a kind
+FEWEST_ALIKE: Final = 3  # doubtful runs of a scene, for the same reason, that are told in one row
 NUMBERS: Final = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -108,9 +109,31 @@ def recommended(material: Material) -> tuple[Section, ...]:
 
 
 def flag_table(flags: Sequence[Flag]) -> Table:
-    """One row a flag: the run, what was found, what to do."""
-    rows = tuple((str(f.run), f.sentence, f.advice) for f in flags)
-    return Table(("run", "what was found", "what to do"), rows, (False, False, False))
+    """One row a flag: the run, what was found, what to do; one row for several runs of a scene that the same check found."""
+    alike: dict[tuple[str, str, str], list[Flag]] = defaultdict(list)
+    for flag in flags:
+        alike[flag.run.title, flag.run.scene, flag.check].append(flag)
+    rows: list[tuple[str, ...]] = []
+    for same in alike.values():
+        rows += [_rows_of_one(same)] if len(same) >= FEWEST_ALIKE else [(str(f.run), f.sentence, f.advice) for f in same]
+    return Table(("run", "what was found", "what to do"), tuple(rows), (False, False, False))
+
+
+def _rows_of_one(flags: Sequence[Flag]) -> tuple[str, str, str]:
+    """Several runs of a scene in one row, with what was found in the first."""
+    first = flags[0]
+    said = f"{first.sentence} ({first.run.setup} v{first.run.visit} r{first.run.run}, and the like of the others)"
+    return run_names([f.run for f in flags]), said, first.advice
+
+
+def run_names(runs: Sequence[RunKey]) -> str:
+    """Runs of one scene: `ironvale, 3 runs: lean v1 r1, v2 r1; plain v1 r1`."""
+    scene = runs[0].title if runs[0].scene == runs[0].title else f"{runs[0].title}/{runs[0].scene}"
+    by_setup: dict[str, list[str]] = defaultdict(list)
+    for run in runs:
+        by_setup[run.setup].append(f"v{run.visit} r{run.run}")
+    named = [f"{setup} {', '.join(own)}" for setup, own in by_setup.items()]
+    return f"{scene}, {len(runs)} runs: {'; '.join(named)}"
 
 
 def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
