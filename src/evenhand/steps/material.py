@@ -16,6 +16,7 @@ from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
 from evenhand.judging.limits import limits_of
 from evenhand.judging.model import Limit
+from evenhand.steps.along import scene_differences
 from evenhand.steps.runs import StudyRun, few_frames
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.titles import dependence_of, thinning_of
@@ -51,6 +52,7 @@ def material(
         disagreements=outcome.disagreements,
         traces=traces(study, runs, stretches) if pictures else {},
         curves=curves(study, runs) if pictures else {},
+        along=scene_differences(study, runs, stretches, outcome.shown) if pictures else {},
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),

@@ -10,6 +10,7 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
 from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import (
+    Along,
     Disagreement,
     Judgement,
     Look,
@@ -69,7 +70,8 @@ class Material:
 
     judgement : of the runs that count. put_back : the same with every set-aside run back, None where none is set aside.
     disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
-    traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
+    traces, curves : (title, scene) -> one per setup; may be empty. along : the same, each setup against the baseline.
+    bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
     in the average and the study's low. definitions : each low under all its definitions. dependence : of the verdicts over titles
@@ -94,6 +96,7 @@ class Material:
     bench: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[str, ...] = ()
     groups: tuple[ResponseGroup, ...] = ()
+    along: Mapping[tuple[str, str], tuple[Along, ...]] = field(default_factory=dict)
     sealing: Sealing | None = None
     look: Look | None = None
     precision: Precision | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
+from evenhand.charts.differences import scene_differences
 from evenhand.charts.effects import all_effects, factor_effects, many_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.levels import level_curves
@@ -53,5 +54,7 @@ def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
         place = (title.name, scene.name)
         if material.traces.get(place):
             yield pace_traces(study, title.name, scene.name, material.traces[place], form=form)
+        if any(a.passages for a in material.along.get(place, ())):
+            yield scene_differences(study, material.along[place], form=form)
         if material.curves.get(place):
             yield slow_frame_curve(study, title.name, scene.name, material.curves[place], form=form)

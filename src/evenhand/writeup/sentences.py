@@ -132,6 +132,12 @@ def signed_interval(interval: Interval, se: float, measure: Measure, margin: flo
     return f"{same.bare(low)} to {same.signed(high)}"
 
 
+def span_words(interval: Interval, measure: Measure, margin: float) -> str:
+    """An interval on one side of zero as sizes: `6 to 11 %`."""
+    low, high = (_shown(e, measure) for e in (interval.low, interval.high))
+    return _Printer(measure, (interval.high - interval.low) / 2, margin).between(abs(low), abs(high))
+
+
 def settling(found: Found | Sequence[Found]) -> str:
     """What would settle what is open: `about 2 more visits a setup would be expected to settle it`; empty where nothing can be
     said.

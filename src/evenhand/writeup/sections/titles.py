@@ -16,6 +16,7 @@ from evenhand.writeup.answer import at_titles, best_lines, labels
 from evenhand.writeup.definitions_words import differing
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.along import along_drawings, along_section
 from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.levels import curve_lines, curves_over
@@ -35,12 +36,20 @@ def _title(material: Material, title: Title) -> Section:
     traced = [s for s in title.scenes if material.traces.get((title.name, s.name))]
     curved = [s for s in title.scenes if material.curves.get((title.name, s.name))]
     rows = _rows(material, title.name)
-    drawn = figures([*rows, *(_trace(material, title, s) for s in traced), *(_curve(material, title, s) for s in curved)])
-    first, last = len(rows), len(rows) + len(traced)
+    drawn = figures(
+        [
+            *rows,
+            *(_trace(material, title, s) for s in traced),
+            *(_curve(material, title, s) for s in curved),
+            *along_drawings(material, title),
+        ]
+    )
+    first, last, end = len(rows), len(rows) + len(traced), len(rows) + len(traced) + len(curved)
     anchor = title_anchor(title.name)
     parts = [
         Section(f"{anchor}-pace", "The pace over the scene, runs lined up", figures=drawn[first:last]) if traced else None,
-        Section(f"{anchor}-slow", "How slow the slowest frames are", figures=drawn[last:]) if curved else None,
+        along_section(material, title, drawn[end:]),
+        Section(f"{anchor}-slow", "How slow the slowest frames are", figures=drawn[last:end]) if curved else None,
     ]
     return Section(
         anchor=anchor,
