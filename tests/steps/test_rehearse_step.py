@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from evenhand.errors import BookError, UsageError
+from evenhand.rehearsal import calibration
 from evenhand.rehearsal.model import Costs, Difference
 from evenhand.rehearsal.spreads import KINDS
 from evenhand.steps.judge import judge_study
-from evenhand.steps.rehearse import NoiseChoice, Rehearsed, as_json, chosen, rehearse_study
+from evenhand.steps.rehearse import NoiseChoice, Rehearsed, as_json, chosen, rehearse_study, write_grid
 from evenhand.steps.take import take_logs
 from evenhand.units import log_of_percent
 
@@ -152,6 +153,16 @@ def test_options_that_say_nothing_are_refused_with_the_way_out(changed: dict[str
 def test_noise_that_says_nothing_is_refused(folder: Path, noise: NoiseChoice) -> None:
     with pytest.raises(UsageError, match="option-unclear"):
         rehearsed(folder, noise=noise)
+
+
+def test_the_whole_grid_is_counted_and_its_page_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A short grid in place of the whole one, by the same way."""
+    few = calibration.grid()[:2]
+    monkeypatch.setattr(calibration, "grid", lambda: few)
+    [said] = write_grid(tmp_path / "new" / "page.md", 60)
+    page = (tmp_path / "new" / "page.md").read_text(encoding="utf-8")
+    assert page.startswith("# Calibration") and "60 studies of each" in page
+    assert said == f"Wrote {tmp_path / 'new' / 'page.md'}: 60 studies of each kind."
 
 
 def test_options_are_understood() -> None:
