@@ -106,7 +106,12 @@ def change(study: Study, found: Change) -> str:
     name = _name(study, found)
     if not found.key:
         return f"{name}: added after sealing" if found.sealed is None else f"{name}: left out since sealing"
-    return f"{name}: {plain(found.sealed or _NOTHING)} when sealed, {plain(found.now or _NOTHING)} now"
+    return f"{name}: {_value(found.sealed)} when sealed, {_value(found.now)} now"
+
+
+def _value(value: str | None) -> str:
+    text = plain(value or _NOTHING)
+    return f"“{text}”" if ", " in text else text
 
 
 def _name(study: Study, found: Change) -> str:
