@@ -247,19 +247,30 @@ def _degrees_of_freedom(made: Derivation, judged: Judged, parts: VarianceParts) 
     share = float(parts.share[0, 0])
     put_in = f"min({figure(from_visits)} / {figure(variance)}, 1)" if variance > 0 else ""
     made.add("w", "share of the visits' part, at most 1", share, put_in)
+    noise = judged.analysis.noise
+    unsure = float(parts.unsure[0, 0])
+    if unsure:
+        made.add("doubt of the own ratio", "half its relative variance, from the degrees of freedom of the setups", unsure)
     f_z = float(parts.shift_df[0, 0])
-    if f_z != judged.analysis.noise.total_df:
-        f_z = made.add("f_Z, setups unlike", "f_Z × mean / √(mean square) of σ²_V + ratio × titles' part", f_z, _evened(judged))
+    if (noise.setups != 1.0).any():
+        how = "1 / (1 / (f_Z × mean / √(mean square) of σ²_V + ratio × titles' part) + doubt × (their share)²)"
+        f_z = made.add("f_Z, setups unlike", how, f_z, _evened(judged, parts))
     f_own = float(parts.own_df[0, 0])
-    how = "of the titles' part: Satterthwaite, at most sum of d × (1 − 1 / T)"
+    how = f"of the titles' part: Satterthwaite, at most sum of d × (1 − 1 / T){', with the doubt' if unsure else ''}"
     if judged.analysis.layout.own_df.any():
         made.add("sum of d", "degrees of freedom of all titles' residuals", float(judged.analysis.layout.own_df.sum()))
-    made.add("f_own", how, f_own, _satterthwaite(judged, parts))
-    power = made.add("p", "2 × f_Z / (f_Z + 2)", 2 * f_z / (f_z + 2), f"2 × {figure(f_z)} / ({figure(f_z)} + 2)")
+    plain = _satterthwaite(judged, parts)
+    made.add("f_own", how, f_own, f"1 / (1 / {plain} + {figure(unsure)})" if plain and unsure else plain)
+    powers = [
+        made.add(name, f"2 × {f} / ({f} + 2)", 2 / (1 + 2 / n), f"2 / (1 + 2 / {figure(n)})" if math.isfinite(n) else "")
+        for name, f, n in (("p", "f_Z", f_z), ("p_own", "f_own", f_own))
+    ]
     df = float(parts.df[0, 0])
-    endless = "" if math.isinf(f_own) else f", 1 / ({figure(f_z)} + {figure(f_own)})"
-    put_in = f"1 / max({figure(share)}^{figure(power)} / {figure(f_z)}{endless or ', 0'})"
-    return made.add("degrees of freedom", "1 / max(w^p / f_Z, 1 / (f_Z + f_own))", df, put_in)
+    terms = [f"{figure(share)}^{figure(powers[0])} / {figure(f_z)}"]
+    if math.isfinite(f_own):
+        terms += [f"(1 − {figure(share)})^{figure(powers[1])} / {figure(f_own)}", f"1 / ({figure(f_z)} + {figure(f_own)})"]
+    how = "1 / max(w^p / f_Z, (1 − w)^p_own / f_own, 1 / (f_Z + f_own))"
+    return made.add("degrees of freedom", how, df, f"1 / max({', '.join([*terms, '0'])})")
 
 
 def _satterthwaite(judged: Judged, parts: VarianceParts) -> str:
@@ -274,13 +285,15 @@ def _satterthwaite(judged: Judged, parts: VarianceParts) -> str:
     return f"min(({above})^2 / ({below}), {figure(float(d.sum()))} × (1 − 1 / {max(count, 2)}))"
 
 
-def _evened(judged: Judged) -> str:
-    """f_Z × mean / root mean square of the setups' shared noise, in numbers."""
+def _evened(judged: Judged, parts: VarianceParts) -> str:
+    """f_Z × mean / root mean square of the setups' shared noise, less for the doubt of their ratio, in numbers."""
     noise, layout = judged.analysis.noise, judged.analysis.layout
     shift, taken = figure(float(noise.shift[0])), figure(float(noise.own[0] @ layout.own_in_shift))
     each = [f"({shift} + {figure(float(noise.setups[0, c]))} × {taken})" for c in np.flatnonzero(layout.cells.any(axis=0))]
     mean_square = mean([f"{part}^2" for part in each])
-    return f"{figure(noise.total_df)} × ({mean(each)}) / √({mean_square})"
+    even = f"{figure(noise.total_df)} × ({mean(each)}) / √({mean_square})"
+    unsure, own = float(parts.unsure[0, 0]), f"{figure(float(parts.own_ratio[0, 0]))} × {taken}"
+    return f"1 / (1 / ({even}) + {figure(unsure)} × ({own} / ({shift} + {own}))^2)" if unsure else even
 
 
 def _interval(made: Derivation, estimate: float, se: float, critical: float, confidence: float, family: str) -> Interval:

@@ -60,31 +60,42 @@ def _like(made: Derivation, analysis: Analysis, effects: Floats, votes: Floats, 
     visits = made.add("visits' shift", "a × σ²_V", a * shift, f"{figure(a)} × {figure(shift)}")
     put_in = f"{figure(a)} × ({figure(shift)} + {figure(s2z)}) / 2"
     made.add("visits' share", "a × the mean of σ²_V and s²_Z", a * (shift + s2z) / 2, put_in)
-    square = f"{figure(own)}^2 / {k - 1}"
-    _ends(made, analysis, "titles like these", (own, visits), square, float(found.se[0]), float(found.df[0]))
+    ends = float(found.se[0]), float(found.df[0])
+    _ends(made, analysis, "titles like these", (own, visits), (own, figure(own), k - 1), ends)
     if found.ahead_df[0] > 0:
         made.add("τ²", "variance between titles (restricted maximum likelihood)", tau2)
         wider = made.add("titles' spread and τ²", "sum", own + tau2, f"{figure(own)} + {figure(tau2)}")
-        square = f"{figure(wider)} × ({figure(own)} + {figure(spread)}) / {k - 2}"
-        _ends(made, analysis, "a title not tested", (wider, visits), square, float(found.ahead_se[0]), float(found.ahead_df[0]))
+        known = math.sqrt(wider * (own + spread)), f"√({figure(wider)} × ({figure(own)} + {figure(spread)}))", k - 2
+        ends = float(found.ahead_se[0]), float(found.ahead_df[0])
+        _ends(made, analysis, "a title not tested", (wider, visits), known, ends)
 
 
-def _ends(made: Derivation, analysis: Analysis, name: str, parts: tuple[float, float], square: str, se: float, df: float) -> None:
-    """Standard error, degrees of freedom and both ends. parts : variance from titles and from visits. square : the titles' part
-    squared over its degrees of freedom, in numbers.
+def _ends(
+    made: Derivation,
+    analysis: Analysis,
+    name: str,
+    parts: tuple[float, float],
+    known: tuple[float, str, int],
+    ends: tuple[float, float],
+) -> None:
+    """Standard error, degrees of freedom and both ends. parts : variance from titles and from visits. known : what the former is
+    known by, in numbers, and its degrees of freedom. ends : standard error and degrees of freedom.
     """
-    own, visits = parts
+    (own, visits), (by, by_numbers, f_t), (se, df) = parts, known, ends
     f_z, estimate, shared = analysis.noise.total_df, _number(made, "estimate: "), _number(made, "visits' share")
     made.add(f"variance, {name}", "titles' spread + visits' shift", own + visits, f"{figure(own)} + {figure(visits)}")
-    variance = figure(own + visits)
+    there, variance = own + visits > 0, figure(own + visits)
     made.add(f"standard error, {name}", "√variance", se, f"√({variance})")
-    share = min(shared, own + visits) / (own + visits) if own + visits > 0 else 1.0
-    w = f"min({figure(shared)}, {variance}) / {variance}" if own + visits > 0 else ""
-    made.add(f"w, {name}", "share of the visits, at most 1", share, w)
-    power = made.add(f"p, {name}", "2 × f_Z / (f_Z + 2)", 2 * f_z / (f_z + 2), f"2 × {figure(f_z)} / ({figure(f_z)} + 2)")
-    how = "1 / (w^p / f_Z + titles' part² / (its degrees of freedom × variance²)), at least 1"
-    put_in = f"1 / min({figure(share)}^{figure(power)} / {figure(f_z)} + {square} / {variance}^2, 1)" if own + visits > 0 else ""
-    made.add(f"degrees of freedom, {name}", how, df, put_in)
+    w, u = (min(shared / (own + visits), 1.0), by / (own + visits)) if there else (1.0, 1.0)
+    made.add(f"w, {name}", "share of the visits, at most 1", w, f"min({figure(shared)} / {variance}, 1)" if there else "")
+    made.add(f"u, {name}", "share of the titles, as far as known", u, f"{by_numbers} / {variance}" if there else "")
+    p, q = (
+        made.add(f"{letter}, {name}", f"2 × {f} / ({f} + 2)", 2 * n / (n + 2), f"2 × {figure(n)} / ({figure(n)} + 2)")
+        for letter, f, n in (("p", "f_Z", f_z), ("q", "f_T", float(f_t)))
+    )
+    how = "1 / max(w^p / f_Z, u^q / f_T, 1 / (f_Z + f_T)), at least 1"
+    terms = f"{figure(w)}^{figure(p)} / {figure(f_z)}, {figure(u)}^{figure(q)} / {f_t}, 1 / ({figure(f_z)} + {f_t})"
+    made.add(f"degrees of freedom, {name}", how, df, f"max(1 / max({terms}), 1)" if there else "")
     confidence = analysis.design.confidence
     critical = made.add(f"quantile, {name}", f"Student's t, {percent(100 * confidence, 0)}", float(t_quantile(df, confidence)))
     for end, sign in (("low", -1), ("high", 1)):
