@@ -13,7 +13,6 @@ import pytest
 from evenhand.judging.advice.choosing import best_choice, random_choices, worth_of
 from evenhand.judging.advice.subsets import field_of
 from evenhand.judging.analysis import analyse
-from evenhand.judging.judge import judge
 from evenhand.judging.model import Design, Row
 from evenhand.judging.pairs import pairs_of
 from evenhand.judging.table import read_runs
@@ -48,7 +47,7 @@ def errors(titles: int, keep: int, noise: float, studies: int) -> tuple[float, f
     for _ in range(studies):
         rows, effects = study(rng, titles, noise)
         visits = visit_means(read_runs(rows, DESIGN), AVERAGE, DESIGN)
-        field = field_of(analyse(visits, DESIGN, judge(rows, DESIGN).measures["average"].rounds_used))
+        field = field_of(analyse(visits, DESIGN, rounds=True))
         true = np.array([effects[:, a] - effects[:, b] for a, b in pairs_of(DESIGN)]).T / field.unit
         worth = worth_of((field,), (field,), np.zeros((titles, 0), dtype=bool))
         every = np.ones(titles, dtype=bool)
