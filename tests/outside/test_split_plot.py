@@ -117,6 +117,9 @@ def test_a_block_below_the_whole_plot_error_is_told_by_showing_both_analyses(ref
     assert plain.total[0] * 4 == pytest.approx(4813.20833333333, rel=1e-9)
     assert plain.total_df == pytest.approx(3)
     assert blocked.shift[0] >= 0 and plain.shift[0] >= 0
+    for rounds, mean_square, df in ((True, stratum["mean_sq"][1], 2), (False, 4813.20833333333, 3)):
+        for o in judged(as_cells(cells, case), Scale.DIFFERENCE, rounds=rounds).over:
+            assert (o.se_these**2, o.df_these) == pytest.approx((2 * mean_square / 8, df), rel=1e-9)
 
 
 def test_treatments_against_the_interaction_with_units(reference):
