@@ -25,7 +25,7 @@ def test_planned_looks_share_out_the_error():
     assert looks[0].inner > looks[1].inner > looks[2].inner > 0.90
     assert [round(look.spent, 4) for look in looks] == [0.0031, 0.0193, 0.05]
     levels = nominal_levels(obrien_fleming, (0.5, 0.75, 1.0), 0.05 * (1 - RESERVE))
-    assert [1 - look.confidence for look in looks] == pytest.approx(levels)
+    assert [1 - look.confidence for look in looks] == pytest.approx(levels, abs=1e-4)
     assert {round(look.total, 9) for look in looks} == {0.05}
 
 
@@ -51,7 +51,9 @@ def test_without_a_plan_the_whole_error_is_used_and_looking_early_costs():
 
 
 def design(**more):
-    return Design(("s1", "s2", "s3"), "s1", (CATALOGUE["average"],), **more)
+    levels = {s: {"limit": s} for s in ("s1", "s2", "s3")}
+    factors = {"limit": ("s1", "s2", "s3")}
+    return Design(("s1", "s2", "s3"), "s1", (CATALOGUE["average"],), levels=levels, factors=factors, **more)
 
 
 def test_the_judge_uses_the_levels_of_the_look():
@@ -62,6 +64,9 @@ def test_the_judge_uses_the_levels_of_the_look():
     for wide, narrow in zip((*early.comparisons, *early.over), (*whole.comparisons, *whole.over), strict=True):
         assert wide.estimate == narrow.estimate
         assert wide.inner.high > narrow.inner.high and wide.inner.confidence == look.inner
+    assert {e.pointwise.confidence for e in early.effects} == {look.confidence} and early.effects
+    for strict, usual in zip(early.effects, whole.effects, strict=True):
+        assert strict.verdict is usual.verdict or strict.verdict is Verdict.OPEN
     assert all(e.simultaneous.low < w.simultaneous.low for e, w in zip(early.comparisons, whole.comparisons, strict=True))
     assert sum(c.verdict is Verdict.OPEN for c in early.comparisons) >= sum(c.verdict is Verdict.OPEN for c in whole.comparisons)
 

@@ -29,6 +29,7 @@ Bools = npt.NDArray[np.bool_]
 
 FIRST_LOOK: Final = 2  # one visit bears no verdict
 MARGIN: Final = math.log1p(0.03)
+CONFIDENCE: Final = 0.95
 BATCH_VALUES: Final = 3_000_000
 
 
@@ -45,15 +46,14 @@ class Claims:
     """What one way of looking claims falsely.
 
     over : ahead or behind over titles, of one pair; ahead : ahead alone; title : ahead or behind for any pair of a title. level :
-    level at a title where the truth is the margin. covers : the interval of one pair over titles at the stop covers the truth.
-    visits : mean number of visits when the study stops, for the first pair over titles.
+    level at a title where the truth is the margin. visits : mean number of visits when the study stops, for the first pair over
+    titles.
     """
 
     over: Share
     ahead: Share
     title: Share
     level: Share
-    covers: Share
     visits: float
 
 
@@ -71,12 +71,26 @@ class _Seen:
     setups: int
     shift_df: float
 
+    @property
+    def noise_known(self) -> bool:
+        """Whether precision is believed."""
+        return round(self.shift_df, 6) >= LEAST_DF
+
     def half_over(self, confidence: float) -> Floats:
         """(S, P): half-width over titles."""
         return np.asarray(pairs_quantile(self.setups, self.over_df, confidence) * self.over_se)
 
+    def beyond(self, confidence: float) -> Bools:
+        """(S, K): ahead or behind at a title."""
+        return np.asarray(np.abs(self.title_error) > self.title_critical(confidence) * self.title_se)
 
-def ways(visits: int, confidence: float = 0.95) -> dict[str, Levels]:
+    def level(self, inner: float) -> Bools:
+        """(S, K): level though the truth is the margin above."""
+        half = t_quantile(self.title_df, inner) * self.title_se
+        return np.asarray((self.title_error + half < 0) & (self.title_error - half > -2 * MARGIN))
+
+
+def ways(visits: int, confidence: float = CONFIDENCE) -> dict[str, Levels]:
     """Names of the ways of looking after every visit from the second on, with the confidences of each look."""
     looks = tuple(range(FIRST_LOOK, visits + 1))
     once = Levels((1.0,) * (len(looks) - 1) + (confidence,), (1.0,) * (len(looks) - 1) + (INNER_CONFIDENCE,))
@@ -104,7 +118,7 @@ def count_looks(truth: Truth, studies: int, seed: int, rounds: bool = False, aim
         values = simulate(truth, rng, min(batch, studies - start)).values.mean(axis=-1)
         seen = [_look(values[..., :n], rounds) for n in looks]
         if not target:
-            target = float(np.median(seen[(aim or (visits + FIRST_LOOK) // 2) - FIRST_LOOK].half_over(0.95).max(axis=1)))
+            target = float(np.median(seen[(aim or (visits + FIRST_LOOK) // 2) - FIRST_LOOK].half_over(CONFIDENCE).max(axis=1)))
         parts.append({name: _by_levels(seen, levels) for name, levels in ways(visits).items()})
         parts[-1]["by precision"] = _by_precision(seen, target)
     return {name: _claims([part[name] for part in parts]) for name in parts[0]}
@@ -129,57 +143,43 @@ def _look(means: Floats, rounds: bool) -> _Seen:
 
 def _by_levels(seen: Sequence[_Seen], levels: Levels) -> dict[str, Floats]:
     """Claims at any look, and at which look the first pair over titles stops; per study."""
-    ahead, behind, title, level = (np.zeros(0, dtype=np.bool_),) * 4
-    stopped = np.full(seen[0].over_error.shape[0], len(seen) - 1)
-    covers = np.ones(seen[0].over_error.shape, dtype=np.bool_)
-    for k in reversed(range(len(seen))):
-        look, confidence = seen[k], levels.confidence[k]
-        if confidence == 1.0:
-            continue
-        half = look.half_over(confidence)
-        above, below = look.over_error > half, look.over_error < -half
-        beyond = np.abs(look.title_error) > look.title_critical(confidence) * look.title_se
-        near = _level(look, levels.inner[k])
-        first = ahead.size == 0
-        covers = np.where(above | below | first, ~(above | below), covers)
-        ahead, behind = (above, below) if first else (above | (ahead & ~below), below | (behind & ~above))
-        title, level = (beyond, near) if first else (title | beyond, level | near)
-        stopped = np.where(above[:, 0] | below[:, 0], k, stopped)
-    return _per_study(ahead, behind, title, level, covers, stopped, seen[0].setups)
+    looks = [(k, look) for k, look in enumerate(seen) if levels.confidence[k] < 1.0]
+    halves = [look.half_over(levels.confidence[k]) for k, look in looks]
+    above = np.array([look.over_error > half for (_, look), half in zip(looks, halves, strict=True)])
+    claimed = above | np.array([look.over_error < -half for (_, look), half in zip(looks, halves, strict=True)])
+    first = claimed.argmax(axis=0)
+    ahead = np.take_along_axis(above, first[None], axis=0)[0]
+    title = np.any([look.beyond(levels.confidence[k]) for k, look in looks], axis=0)
+    level = np.any([look.level(levels.inner[k]) for k, look in looks], axis=0)
+    stop = np.where(claimed[:, :, 0].any(axis=0), looks[0][0] + first[:, 0], len(seen) - 1)
+    return _per_study(claimed.any(axis=0), ahead, title, level, stop, seen[0].setups)
 
 
 def _by_precision(seen: Sequence[_Seen], target: float) -> dict[str, Floats]:
     """Claims at the first look that is sharp enough over titles, else at the last."""
-    sharp = np.array([(look.half_over(0.95).max(axis=1) <= target) & (round(look.shift_df, 6) >= LEAST_DF) for look in seen])
+    sharp = np.array([(look.half_over(CONFIDENCE).max(axis=1) <= target) & look.noise_known for look in seen])
     sharp[-1] = True
     stop = sharp.argmax(axis=0)
-    study = np.arange(stop.size)
 
-    def at_stop(get: Callable[[_Seen], Floats]) -> Floats:
-        return np.asarray(np.stack([get(look) for look in seen])[stop, study])
+    def at_stop(found: Sequence[Bools]) -> Bools:
+        return np.asarray(np.stack(found)[stop, np.arange(stop.size)])
 
-    error, half = at_stop(lambda s: s.over_error), at_stop(lambda s: s.half_over(0.95))
-    beyond = at_stop(lambda s: np.abs(s.title_error) > s.title_critical(0.95) * s.title_se).astype(np.bool_)
-    near = at_stop(lambda s: _level(s, INNER_CONFIDENCE)).astype(np.bool_)
-    return _per_study(error > half, error < -half, beyond, near, np.abs(error) <= half, stop, seen[0].setups)
-
-
-def _level(look: _Seen, inner: float) -> Bools:
-    """(S, K): level though the truth is the margin above."""
-    half = t_quantile(look.title_df, inner) * look.title_se
-    return np.asarray((look.title_error + half < 0) & (look.title_error - half > -2 * MARGIN))
+    halves = [look.half_over(CONFIDENCE) for look in seen]
+    claimed = at_stop([np.abs(look.over_error) > half for look, half in zip(seen, halves, strict=True)])
+    ahead = at_stop([look.over_error > half for look, half in zip(seen, halves, strict=True)])
+    title, level = at_stop([look.beyond(CONFIDENCE) for look in seen]), at_stop([look.level(INNER_CONFIDENCE) for look in seen])
+    return _per_study(claimed, ahead, title, level, stop, seen[0].setups)
 
 
 def _per_study(
-    ahead: Bools, behind: Bools, title: Bools, level: Bools, covers: Bools, stop: npt.NDArray[np.intp], setups: int
+    claimed: Bools, ahead: Bools, title: Bools, level: Bools, stop: npt.NDArray[np.intp], setups: int
 ) -> dict[str, Floats]:
     pairs = setups * (setups - 1) // 2
     return {
-        "over": (ahead | behind).mean(axis=1),
+        "over": claimed.mean(axis=1),
         "ahead": ahead.mean(axis=1),
         "title": title.reshape(len(title), -1, pairs).any(axis=2).mean(axis=1),
         "level": level.mean(axis=1),
-        "covers": covers.mean(axis=1),
         "visits": stop + float(FIRST_LOOK),
     }
 
