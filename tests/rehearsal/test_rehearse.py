@@ -95,6 +95,26 @@ def test_gaps_are_rehearsed_as_they_are():
     assert found.expected[0].visit_df != whole.expected[0].visit_df
 
 
+def test_every_comparison_has_its_reach_and_gaps_widen_it():
+    asked = recorded(Truth(4, 3, 3, 2, 0.03, 0.01, 0.005, absent=((0, 1, 2), (3, 2, None))))
+    expected = rehearse(PLAN, [asked], WISHES).expected[0]
+    reach = {(r.title, r.setup, r.against): r for r in expected.reaches}
+    assert {r.against for r in expected.reaches if "s1" in (r.setup, r.against)} == {"s1"}
+    assert ("t4", "s3", "s1") not in reach and len(reach) == 3 + 4 * 3 - 2
+    shown = {(c.title, c.setup, c.against) for c in asked.shown.comparisons}
+    assert {key for key in reach if key[0]} == shown
+    assert reach["t1", "s2", "s1"].pointwise > reach["t2", "s2", "s1"].pointwise
+    at = [r for r in expected.reaches if r.title]
+    assert np.mean([r.settled for r in at]) == pytest.approx(expected.at_titles.settled)
+    assert all(r.simultaneous > r.pointwise for r in at)
+
+
+def test_more_noise_than_supposed_settles_less():
+    found = rehearse(PLAN, [Asked(RATE, MARGIN, SPREADS)], WISHES)
+    assert found.noisier < found.expected[0].at_titles.settled
+    assert rehearse(PLAN, [recorded()], WISHES).noisier is None
+
+
 def test_of_a_measure_that_is_better_lower_the_least_is_best():
     asked = recorded()
     lower = replace(asked, measure=replace(RATE, better=Better.LOWER))

@@ -146,3 +146,5 @@ def test_the_noise_is_shown_with_what_it_is_known_by() -> None:
         "Average frame rate", "0.6 % (48 df)", "0.4 % (32 df)", "0.5 % (6 df)", "2 %",
     )  # fmt: skip
     assert section.items == ("A note.",)
+    told = sections(replace(REHEARSAL, noisier=0.62))["rests"].items
+    assert plain(told[0]) == "Were all of it half as large again, 62 % of the verdicts at titles would settle."

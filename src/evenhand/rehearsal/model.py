@@ -94,6 +94,18 @@ class Outlook:
 
 
 @dataclass(frozen=True, slots=True)
+class Reach:
+    """The same half-widths and share of one comparison (title None: over titles), which differ where visits are missing."""
+
+    title: str | None
+    setup: str
+    against: str
+    simultaneous: float
+    pointwise: float
+    settled: float
+
+
+@dataclass(frozen=True, slots=True)
 class Needed:
     """Visits of each setup at which a chance of four in five is reached, by formula; None where `most` do not reach it."""
 
@@ -120,6 +132,7 @@ class Expected:
     at_titles: Outlook
     over_titles: Outlook
     needed: Needed
+    reaches: tuple[Reach, ...] = ()
     short: tuple[str, ...] = ()
 
 
@@ -207,7 +220,11 @@ class NextVisits:
 
 @dataclass(frozen=True, slots=True)
 class Rehearsal:
-    """Everything that rehearsing a study told. recorded : the noise is the study's own. opened : after recording only."""
+    """Everything that rehearsing a study told.
+
+    recorded : the noise is the study's own. opened : after recording only. noisier : before it, the share of the leading
+    measure's verdicts at titles that would settle if all its noise were half as large again.
+    """
 
     recorded: bool
     plan: Plan
@@ -218,4 +235,5 @@ class Rehearsal:
     hours: Hours
     opened: tuple[OpenVerdict, ...] = ()
     next_visits: NextVisits | None = None
+    noisier: float | None = None
     notes: tuple[str, ...] = ()

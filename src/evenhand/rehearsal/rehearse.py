@@ -28,11 +28,12 @@ from evenhand.rehearsal.model import (
     OpenVerdict,
     Outlook,
     Plan,
+    Reach,
     Rehearsal,
     Spreads,
 )
 from evenhand.rehearsal.needed import needed, round_term
-from evenhand.rehearsal.planned import MOSTLY_LEVEL, mixed, outlooks, simulated
+from evenhand.rehearsal.planned import MOSTLY_LEVEL, Simulations, mixed, outlooks, simulated
 from evenhand.rehearsal.settling import MOST_FURTHER, open_verdicts, truths
 from evenhand.rehearsal.simulate import Truth
 
@@ -42,6 +43,8 @@ Progress = Callable[[int, int, str], None]
 STUDIES: Final = 2000
 #: Simulated studies of each alternative, and draws of the truth after recording: enough for a chance to within 2 points.
 FEWER: Final = 500
+#: Before recording it is also told what would settle if all noise were so many times as large.
+NOISIER: Final = 1.5
 #: Shares of settled verdicts that differ by no more are taken as equal.
 _ALIKE: Final = 0.01
 
@@ -86,6 +89,7 @@ def rehearse(plan: Plan, asked: Sequence[Asked], wishes: Wishes, tell: Progress 
         hours=_hours(plan, leading, wishes, tell),
         opened=tuple(opened),
         next_visits=_next_visits(plan, leading, wishes.further),
+        noisier=_noisier(plan, leading, wishes),
     )
 
 
@@ -121,7 +125,8 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         truth, rounds = _as_recorded(truth, asked.analysis), asked.analysis.layout.rounds
     votes, studies, seed = votes_of(plan), wishes.studies, wishes.seed
     found = simulated(truth, rounds, votes, studies, seed, plan.confidence, lambda done: tell(done, studies))
-    at_titles, over, family = outlooks(found, asked.margin, _true(plan, asked, wishes, studies))
+    true = _true(plan, asked, wishes, studies)
+    at_titles, over, family = outlooks(found, asked.margin, true)
     return Expected(
         measure=asked.measure,
         margin=asked.margin,
@@ -132,8 +137,29 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         at_titles=at_titles,
         over_titles=over,
         needed=needed(truth, plan.rounds, asked.margin, plan.confidence, seed),
+        reaches=_reaches(plan, found, true, asked.margin),
         short=_short(at_titles, over, family) if found.layout.shift_df > 0 else (),
     )
+
+
+def _reaches(plan: Plan, found: Simulations, true: Floats, margin: float) -> tuple[Reach, ...]:
+    """Each comparison, over titles first; against the baseline where it is in the pair, else against the earlier setup."""
+    base = plan.setups.index(plan.baseline)
+    both = [sorted(np.flatnonzero(w).tolist(), key=lambda c: (c == base, -c)) for w in found.pairs.weights]
+    at, over = found.differences(true)
+    titles = [plan.titles[t] for t in found.pairs.at.tolist()]
+    told = (
+        ([None] * len(both), range(len(both)), found.over_titles, over),
+        (titles, found.pairs.pair.tolist(), found.at_titles, at),
+    )
+    reaches: list[Reach] = []
+    for where, pairs, judged, differences in told:
+        halves = np.median(judged.simultaneous, axis=0), np.median(judged.pointwise, axis=0)
+        settled = judged.settled(margin, differences).mean(axis=0)
+        for title, pair, *figures in zip(where, pairs, *halves, settled, strict=True):
+            setup, against = (plan.setups[c] for c in both[pair])
+            reaches.append(Reach(title, setup, against, *map(float, figures)))
+    return tuple(reaches)
 
 
 def _short(at_titles: Outlook, over: Outlook, family: Counted) -> tuple[str, ...]:
@@ -192,6 +218,17 @@ def _hours(plan: Plan, leading: Asked, wishes: Wishes, tell: Progress) -> Hours:
         best=_best(alternatives),
         repetitions=repetitions(leading.spreads, costs, len(plan.titles), len(plan.seconds)),
     )
+
+
+def _noisier(plan: Plan, leading: Asked, wishes: Wishes) -> float | None:
+    """What would settle if the noise that is supposed were too small."""
+    if leading.analysis is not None:
+        return None
+    s = leading.spreads
+    larger = {name: NOISIER * getattr(s, name) for name in ("run", "title", "visit", "round")}
+    costs = bill(wishes.costs, len(plan.titles), plan.seconds)
+    asked = replace(leading, spreads=replace(s, **larger))
+    return _alternative(plan, asked, wishes, costs, plan.visits, plan.runs).settled_title
 
 
 def _best(alternatives: Sequence[Alternative]) -> int | None:

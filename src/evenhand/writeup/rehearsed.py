@@ -301,8 +301,14 @@ def _rests(rehearsal: Rehearsal) -> Section:
     head = ("measure", "run to run", "title's visit", "visit", "round")
     caption = "standard deviations: of one run, of a visit at one title alone, of a visit at all titles, of a round"
     table = Table(head, rows, (False, *(True,) * 4), caption)
+    doubt = () if rehearsal.noisier is None else (_doubt(rehearsal.noisier),)
     sources = list(dict.fromkeys(e.spreads.source for e in rehearsal.expected))
-    return Section("rests", f"The noise it rests on: {wording.listed(sources)}", tables=(table,), items=rehearsal.notes)
+    heading = f"The noise it rests on: {wording.listed(sources)}"
+    return Section("rests", heading, tables=(table,), items=(*doubt, *rehearsal.notes))
+
+
+def _doubt(noisier: float) -> str:
+    return f"Were all of it half as large again, {_percent(noisier)} of the verdicts at titles would settle."
 
 
 def _spreads(found: Expected) -> tuple[str, ...]:
