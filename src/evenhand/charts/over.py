@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from evenhand import wording
+from evenhand.charts.best import best_in_words, may_be_best
 from evenhand.charts.interval import frames_timed
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
@@ -35,14 +36,16 @@ def over_titles(
         raise ValueError("no setup is compared with the baseline")
     titles = max(o.titles for m in both for o in m.over)
     base = legible(study.setup(study.baseline).label)
-    caption = _caption(study, both, titles, base)
+    may = may_be_best(average, None)
+    best = frozenset(i for i, s in enumerate(compared) if s.name in may)
+    caption = _caption(study, both, titles, base) + ("" if best else best_in_words(study, average, None))
     return interval_sheet(
         Rows(
             name="over-titles",
             title=f"Over {wording.counted(titles, 'title')}, against {base}",
             subtitle=study.question,
             caption=caption,
-            alt=_alt(study, both, base),
+            alt=_alt(study, both, base) + best_in_words(study, average, None),
             labels=tuple(s.label for s in compared),
             strong=frozenset(),
             heads=(("", None),),
@@ -50,6 +53,8 @@ def over_titles(
             items=tuple(items),
             lanes=len(both),
             lane_names=tuple(spoken(m.measure) for m in both),
+            best=best,
+            best_in=average,
         ),
         form,
         theme,
