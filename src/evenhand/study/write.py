@@ -90,9 +90,9 @@ def _level(level: Level) -> dict[str, Value]:
 
 def _stated(stated: Stated | None) -> Value:
     """As short as it can be: words alone where there is no number."""
-    if stated is None or not stated.numbers:
-        return stated and stated.words
-    return {"words": stated.words, **stated.numbers}
+    if stated is None:
+        return None
+    return {"words": stated.words, **stated.numbers} if stated.numbers else stated.words
 
 
 def _listed(study: Study) -> tuple[Setup, ...]:
