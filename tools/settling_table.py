@@ -2,6 +2,7 @@
 
 Studies with known truth are judged, their open verdicts foretold, and further visits drawn from the same truth. Printed: of the
 verdicts that a rehearsal gave some chance, how many were settled; of those with either number of visits, how many were by then.
+The table in docs/methods/rehearsal.md is of 60 studies.
 """
 
 from __future__ import annotations
@@ -64,6 +65,7 @@ def settled(values: np.ndarray, rounds: bool) -> dict[tuple[str | None, frozense
 
 
 def main() -> None:
+    """Count and print."""
     parser = argparse.ArgumentParser(description="How well it is foretold when an open verdict is settled.")
     parser.add_argument("--studies", type=int, default=100)
     studies = parser.parse_args().studies
