@@ -135,7 +135,8 @@ class Measured:
 
 def measured(field: Field) -> Measured:
     """A field with its verdicts."""
-    pairs, own = pairs_of(field.analysis.design), list[Answer | None]([None] * len(field.analysis.design.setups))
+    pairs = pairs_of(field.analysis.design)
+    own: list[Answer | None] = [None] * len(field.analysis.design.setups)
     for p in against_baseline(field):
         if field.analysis.told and field.has[:, p].any():
             own[pairs[p][0]] = remembered(VerdictsOver(field, p))
