@@ -72,12 +72,12 @@ class Outcome:
     fate: Fate
 
 
-def go(kind: FrameStudy, study: int, ways: Sequence[Way] = tuple(Way)) -> dict[Way, Outcome]:
+def go(kind: FrameStudy, study: int) -> dict[Way, Outcome]:
     """Record study number `study` of its kind, go every way and count."""
     recorded = record(kind, study)
     measured: dict[int, Mapping[str, float]] = {}
     found = {}
-    for way in ways:
+    for way in Way:
         runs = counting(recorded, way)
         chosen = tuple(CATALOGUE[m] for m in (MEASURES if way in EVERY_LOW else _TWO))
         judged = judge(rows_of(runs, measured), Design(kind.setups, kind.setups[0], chosen)).measures

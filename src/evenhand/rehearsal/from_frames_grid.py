@@ -20,12 +20,12 @@ PROCESSES: Final = 2
 #: Figure -> (label, lowest, highest) that is asked for.
 ASKED: Final[Mapping[str, tuple[str, float, float]]] = {
     "title": ("at titles", 0.935, 1.0),
-    "family": ("family", 0.94, 1.0),
+    "family": ("all of a title", 0.94, 1.0),
     "over": ("over titles", 0.935, 1.0),
-    "false_ahead": ("false ahead", 0.0, 0.025),
-    "false_ahead_over": ("over", 0.0, 0.025),
-    "false_level": ("false level", 0.0, 0.05),
-    "false_level_over": ("over", 0.0, 0.05),
+    "false_ahead": ("ahead falsely", 0.0, 0.025),
+    "false_ahead_over": ("ahead, over titles", 0.0, 0.025),
+    "false_level": ("level falsely", 0.0, 0.05),
+    "false_level_over": ("level, over titles", 0.0, 0.05),
 }
 
 

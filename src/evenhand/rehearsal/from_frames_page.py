@@ -175,7 +175,7 @@ error of a coverage at titles: {error} percentage points.
 - *Judged* by `judge` itself, and counted (`src/evenhand/rehearsal/count_verdicts.py`): a 95 % interval covers the truth; all
   simultaneous intervals of a title do; "ahead" where two setups are the same (which is as often as "ahead beyond the margin"
   where the difference is the margin); "level" where the difference is the margin. Asked for: coverage of 93.5 % at least, 94 %
-  for the family, at most 2.5 % false ahead, at most 5 % false level.
+  of all of a title, at most 2.5 % ahead falsely, at most 5 % level falsely.
 """
 
 _BESIDE: Final = """Against the first way, in percentage points, mean over all kinds, with the Monte Carlo standard error of the
