@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import Enum, StrEnum
 
-from evenhand.judging.advice.rules import Rule
 from evenhand.judging.model import Comparison, MeasureJudgement, Verdict
 from evenhand.study.model import Inputs, Stated
 
@@ -25,6 +24,14 @@ class Preferences:
     brings: Mapping[str, tuple[Stated, ...]] = field(default_factory=dict)
     gives_up: Mapping[str, tuple[Stated, ...]] = field(default_factory=dict)
     inputs: Inputs = field(default_factory=Inputs)
+
+
+class Rule(StrEnum):
+    """How a setup is chosen when nothing but the gains counts."""
+
+    MEAN = "highest mean gain"
+    WORST = "smallest worst regret"
+    REGRET = "smallest mean regret beyond the margin"
 
 
 class Reason(Enum):

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from evenhand import wording
-from evenhand.judging.advice.model import MeasureAdvice, PowerUse, Recommendation, RuleAdvice, SetupAdvice
-from evenhand.judging.advice.rules import Rule
+from evenhand.judging.advice.model import MeasureAdvice, PowerUse, Recommendation, Rule, RuleAdvice, SetupAdvice
 from evenhand.measures.model import Better, Scale
 from evenhand.study.model import Stated
 from evenhand.units import NO_BREAK, number, percent, percent_of_log
