@@ -12,12 +12,12 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
 from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
-from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
 from evenhand.judging.limits import limits_of
 from evenhand.judging.model import Limit
 from evenhand.steps.along import scene_differences
-from evenhand.steps.runs import StudyRun, few_frames
+from evenhand.steps.definitions import definitions_of
+from evenhand.steps.runs import StudyRun
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
@@ -61,7 +61,7 @@ def material(
         look=outcome.look if sealing and not sealing.exploratory else None,
         precision=outcome.precision,
         groups=groups,
-        definitions=low_definitions(outcome.shown, few_frames(runs)),
+        definitions=definitions_of(outcome),
         dependence=dependence_of(outcome, groups),
         thinning=thinning_of(outcome) if pictures else None,
         advice=outcome.advice,

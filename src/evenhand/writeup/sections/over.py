@@ -12,7 +12,7 @@ from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.model import Scale
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles, best_lines, compared_titles, labels
+from evenhand.writeup.answer import at_titles, best_lines, compared_titles
 from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
@@ -47,9 +47,22 @@ def over(material: Material) -> Section | None:
 
 
 def _heading(material: Material) -> str:
-    found = [o for o in material.average.over if o.against == material.study.baseline]
-    names = labels(material)
-    return f"Over titles, {sentences.headline(found, names, material.setup_label(material.study.baseline))}"
+    """How many setups have which verdict, measure by measure; the page's headline says which."""
+    told: dict[str, list[str]] = {}
+    for m in material.leading:
+        told.setdefault(_verdicts(material, m), []).append(f"the {measure_name(m.measure)}")
+    return f"Over titles, {'; '.join(f'{said} in {wording.listed(names)}' for said, names in told.items())}"
+
+
+def _verdicts(material: Material, judged: MeasureJudgement) -> str:
+    """`of 3 setups 2 are ahead beyond the margin and 1 is open`."""
+    found = [o.verdict for o in judged.over if o.against == material.study.baseline]
+    words = {verdict: sentences.word(verdict).partition(",")[0] for verdict in sentences.TOLD if verdict in found}
+    if len(words) == 1:
+        (word,) = words.values()
+        return f"all {len(found)} setups are {word}" if len(found) > 1 else f"the other setup is {word}"
+    counts = [f"{n} {'is' if n == 1 else 'are'} {word}" for verdict, word in words.items() if (n := found.count(verdict))]
+    return f"of {len(found)} setups {wording.listed(counts)}" if counts else "nothing is compared"
 
 
 def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
