@@ -119,6 +119,7 @@ def check(study: Path, logs: Path, reported: set[str]) -> int:
             assert readings[run.id].frames == 900
             kept = book.kept_frames(readings[run.id].frames_sha256)
             assert kept is None or len(kept) == 900
+        assert len(book.seals()) == 1 or (not runs and not book.seals()), "sealed once, before any run"
         assert len(book.stretches()) <= 1
         assert len([event for event in book.events() if event.kind == "stretch"]) == len(book.stretches())
     originals = [path for path in (study / "originals").rglob("*") if path.is_file() and not path.name.startswith(UNFINISHED)]

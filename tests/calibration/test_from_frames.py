@@ -1,6 +1,6 @@
 """From frames to verdicts: the law of frames against quadrature and long draws, what the ways do to runs, and the counts.
 
-The fast part counts one small kind of study (40 studies, seeds fixed); the slow part every kind of docs/methods/end-to-end.md.
+The fast part counts one small kind of study (24 studies, seeds fixed); the slow part every kind of docs/methods/end-to-end.md.
 """
 
 from dataclasses import replace
@@ -169,8 +169,8 @@ def figures_with_truth_moved(by):
 
 
 def test_spoiled_runs_cost_width_screening_gives_it_back_and_redoing_by_eye_takes_coverage():
-    """The sentences on top of the page, on 40 studies of a small kind; errors are Monte Carlo's, of the mean over studies."""
-    [counted] = run([SMALL], 40, processes=1)
+    """The sentences on top of the page, on 24 studies of a small kind; errors are Monte Carlo's, of the mean over studies."""
+    [counted] = run([SMALL], 24, processes=1)
     width = {
         way: counted[way].figures[AVERAGE]["width"].mean() / counted[Way.HONEST].figures[AVERAGE]["width"].mean() for way in Way
     }
@@ -184,12 +184,12 @@ def test_spoiled_runs_cost_width_screening_gives_it_back_and_redoing_by_eye_take
     change, error = change_of([counted], Way.NEEDLESS, AVERAGE, "title")
     assert abs(change) <= 3 * error + 0.002
     assert counted[Way.SCREENED].fates[:, 2].sum() < 0.25 * counted[Way.SPOILED].fates[:, 2].sum()
-    assert "| a. " in page([SMALL], [counted], 40)
+    assert "| a. " in page([SMALL], [counted], 24)
 
 
 @pytest.mark.slow
 def test_every_kind_covers_and_redoing_by_eye_does_not():
-    """Ways a, c and d of every kind hold what is asked for, way e covers less: 60 studies of each, three standard errors."""
+    """Ways a, c and d of every kind hold what is asked for, way e covers less; 60 studies of each, 3.5 standard errors."""
     kinds = cells()
     grid = run(kinds, 60)
     for cell, counted in zip(kinds, grid, strict=True):

@@ -120,7 +120,8 @@ def test_the_example_of_every_command_is_a_call_it_understands() -> None:
 
 
 def test_every_command_is_here() -> None:
-    assert set(COMMANDS) == {"look", "new", "take", "screen", "standing", "judge", "explain", "publish", "rebuild", "demo"}
+    expected = "look new demo rehearse seal take screen standing judge explain thin publish rebuild"
+    assert set(COMMANDS) == set(expected.split())
 
 
 def test_version_and_help_wait_for_no_library() -> None:
@@ -150,6 +151,7 @@ def test_a_study_from_beginning_to_report(study: Path, tmp_path: Path) -> None:
         (("screen", study), "of the 16 runs is doubtful"),
         (("judge", study), "Over 2 titles"),
         (("judge", study, "--measure", "hitches", "--measure", "average"), "Hitches at each title"),
+        (("rehearse", study, "--studies", "100"), "Recorded once more in the same way"),
         (("explain", study, "ironvale"), "all pairs at once"),
         (
             ("standing", study, "ironvale/lean/v1/r1", "to-redo", "--why", "Güte", "--by", "Ada"),
@@ -166,7 +168,13 @@ def test_a_study_from_beginning_to_report(study: Path, tmp_path: Path) -> None:
 
 
 def test_json_is_nothing_but_json(study: Path) -> None:
-    for words in (("screen", study), ("judge", study), ("explain", study, "ironvale/lean"), ("screen", study, "--blind")):
+    for words in (
+        ("screen", study),
+        ("judge", study),
+        ("explain", study, "ironvale/lean"),
+        ("screen", study, "--blind"),
+        ("rehearse", study, "--studies", "100"),
+    ):
         result = call(*words, "--json")
         assert (result.returncode, err(result)) == (0, "")
         assert json.loads(result.stdout)["form"] == f"evenhand-{words[0]}-1"
@@ -209,6 +217,8 @@ def test_new_and_once_more(tmp_path: Path) -> None:
         (("standing", "{study}", "ironvale/leen/v1/r1", "kept"), 2, "no-such-run"),
         (("standing", "{study}", "ironvale/lean/v1/r1", "gone"), 2, "option-unclear"),
         (("explain", "{study}", "ironvail"), 2, "no-such-run"),
+        (("rehearse", "{study}", "--minutes", "reboot=3"), 2, "option-unclear"),
+        (("rehearse", "{study}", "--visits", "4", "--measure", "averge"), 2, "unknown-measure"),
         (("publish", "{tmp}"), 1, "no-study"),
         (("rebuild", "{tmp}"), 1, "no-study"),
         (("screen", "{tmp}"), 1, "no-study"),

@@ -46,7 +46,7 @@ PROMISED: dict[str, tuple[str, ...]] = {
     "examples.invented:write_logs": ("folder", "seed"),
     "examples.measured_study:measured_study": ("campaign",),
 }
-VERBS = ("look", "new", "take", "screen", "standing", "judge", "explain", "publish", "rebuild", "demo")
+VERBS = ("look", "new", "take", "screen", "standing", "judge", "explain", "publish", "rebuild", "demo", "rehearse")
 
 
 @pytest.mark.parametrize("promise", PROMISED)
@@ -70,7 +70,7 @@ def test_a_verb_has_a_step_and_a_command_of_its_name(verb: str) -> None:
     assert verb in {command.name or command.callback.__name__ for command in app.registered_commands}
 
 
-@pytest.mark.parametrize("name", ["judge", "screen", "explain"])
+@pytest.mark.parametrize("name", ["judge", "screen", "explain", "rehearse"])
 def test_json_answers_have_a_schema_that_names_their_form(name: str) -> None:
     documents = import_module("evenhand.steps.documents")
     schema = documents.schema(name)

@@ -105,3 +105,41 @@ def test_seconds_counted_from_a_date_lose_no_digit(places: int, mark: str) -> No
     ticks = (STAMPS + 1_732_490_000_123_456_789) // quantum
     rows = [f"{t // 10**places}{mark}{t % 10**places:0{places}d};7" for t in ticks.tolist()]
     assert np.array_equal(read(log(rows, "at;core")).frames.ns, np.diff(ticks) * quantum)
+
+
+def counted_log(kept: list[int], step: int = 1) -> bytes:
+    return ("\n".join(["no;lasted", *(f"{step * i + 7};{NS[i] / 1e6:.4f}" for i in kept)]) + "\n").encode()
+
+
+@pytest.mark.parametrize("step", [1, 2])
+def test_rows_lost_from_a_log_are_told_by_its_own_counter(step: int) -> None:
+    """Two rows gone in one place, one in another; the frames that are there stay as they are."""
+    kept = [i for i in range(COUNT) if i not in (100, 101, 300)]
+    reading = read(counted_log(kept, step))
+    assert reading.lost_rows == 3 and "3 rows are lost by the log's own counter" in reading.account
+    assert np.array_equal(reading.frames.ns, NS[kept])
+    whole = read(counted_log(list(range(COUNT)), step))
+    assert whole.lost_rows == 0 and "lost" not in whole.account
+
+
+def test_a_counter_that_begins_anew_has_lost_nothing() -> None:
+    again = [*range(200), *range(200)]
+    data = ("\n".join(["no;lasted", *(f"{n};{NS[i] / 1e6:.4f}" for i, n in enumerate(again))]) + "\n").encode()
+    assert read(data).lost_rows == 0
+
+
+@pytest.mark.parametrize("bad", ["57;-3.0000", "57;-3.0000;1"])
+def test_a_bad_row_that_was_left_out_is_not_lost_as_well(bad: str) -> None:
+    """Neither one with an impossible number nor one with a cell too many."""
+    rows = counted_log(list(range(COUNT))).decode().split("\n")
+    reading = read("\n".join([*rows[:51], bad, *rows[52:]]).encode(), skip=True)
+    assert (len(reading.bad_rows), reading.lost_rows) == (1, 0)
+    assert read("\n".join([*rows[:51], bad, *rows[52:80], *rows[81:]]).encode(), skip=True).lost_rows == 1
+
+
+def test_a_long_log_is_looked_through_to_its_end() -> None:
+    """Beyond the rows from which roles are told."""
+    ns = np.tile(NS, 30)
+    kept = [i for i in range(ns.size) if i != 11_000]
+    data = ("\n".join(["no;lasted", *(f"{i};{ns[i] / 1e6:.4f}" for i in kept)]) + "\n").encode()
+    assert read(data).lost_rows == 1

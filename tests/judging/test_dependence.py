@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -11,11 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_runs import RATE, design, study
 
-from evenhand.judging.advice import dependence, turning
-from evenhand.judging.advice.dependence import VerdictsOver, resampled, setup_dependence, title_dependence
+from evenhand.judging.advice import answers
+from evenhand.judging.advice.answers import VerdictsOver, without
+from evenhand.judging.advice.dependence import resampled, setup_dependence, title_dependence
+from evenhand.judging.advice.model import Preferences
+from evenhand.judging.advice.recommend import recommend
 from evenhand.judging.advice.rules import Rule, choose
 from evenhand.judging.advice.subsets import Field, field_of
-from evenhand.judging.advice.turning import smallest_turn, without
+from evenhand.judging.advice.turning import smallest_turn
 from evenhand.judging.analysis import analyse
 from evenhand.judging.decide import VERDICTS
 from evenhand.judging.groups import response_groups
@@ -23,6 +27,7 @@ from evenhand.judging.judge import judge
 from evenhand.judging.model import Row, Verdict
 from evenhand.judging.table import read_runs
 from evenhand.judging.visits import visit_means
+from evenhand.study.model import Stated
 
 
 def field(rows: list[Row], setups: str) -> Field:
@@ -99,7 +104,7 @@ def test_sets_foreseen_have_the_verdict_that_working_them_out_gives(seed: int, m
     verdict, sets = VerdictsOver(field(rows, "AB"), 0), without(12, list(combinations(range(12), 3)))
     plain = verdict(sets)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(dependence, "MANY", 1)
+        patch.setattr(answers, "MANY", 1)
         assert (verdict(sets) == plain).all()
 
 
@@ -111,7 +116,7 @@ def test_resampled_means_vary_as_the_bootstrap_of_a_mean_does() -> None:
     assert means.var() == pytest.approx(((values - values.mean()) ** 2).sum() / 49, rel=0.03)
 
 
-def by_mean(gains: np.ndarray) -> turning.Answer:
+def by_mean(gains: np.ndarray) -> answers.Answer:
     return lambda kept: choose(gains, kept)[Rule.MEAN]
 
 
@@ -121,7 +126,7 @@ def test_the_smallest_set_that_turns_the_setup_named(seed: int, setups: int, tit
     gains = np.random.default_rng(seed).normal(0, 1, (titles, setups))
     gains[:, 0] = 0.0
     names = tuple(f"title {i}" for i in range(titles))
-    found = setup_dependence(by_mean(gains), names, "ABCD"[:setups], gains, ())
+    found = setup_dependence(by_mean(gains), names, "ABCD"[:setups], gains, (), resampled(titles, 300, 1))
     shown = int(gains.mean(axis=0).argmax())
     for size in range(1, titles // 2 + 1):
         turned = [c for c in combinations(range(titles), size) if np.delete(gains, c, axis=0).mean(axis=0).argmax() != shown]
@@ -143,7 +148,7 @@ def test_each_group_names_its_own_setup() -> None:
     judgement = judge(rows, design("ABC"))
     groups = response_groups(judgement, "rate")
     gains = np.array([[0.0, 0.1, 0.0]] * 4 + [[0.0, 0.0, 0.1]] * 3)
-    found = setup_dependence(by_mean(gains), judgement.titles, "ABC", gains, groups)
+    found = setup_dependence(by_mean(gains), judgement.titles, "ABC", gains, groups, resampled(7, 300, 1))
     assert found.setup == "B"
     assert {g.setup: len(g.titles) for g in found.by_group} == {"B": 4, "C": 3}
     assert (len(found.turn.titles), found.turn.to, found.turn.ways) == (2, "C", 6)
@@ -164,3 +169,31 @@ def test_titles_that_lack_the_setup_do_not_count() -> None:
     found = title_dependence(rows, judge(rows, design("AB")), ("rate",)).over[0]
     assert found.turn.titles == ("Under Glass",) and found.turn.limit == 2
     assert found.verdict in VERDICTS
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10_000), st.floats(0.0, 0.08), st.booleans(), st.sampled_from(["", "B", "C"]))
+def test_all_titles_name_the_setup_that_is_recommended(seed: int, size: float, lacking: bool, brings: str) -> None:
+    rng = np.random.default_rng(seed)
+    effects = (0.0, *rng.normal(0, size, 2).tolist())
+    rows = [r for r in study(titles=5, effects=effects, seed=seed) if not lacking or (r.title, r.setup) != ("title 2", "C")]
+    wanted = Preferences({"rate": 1.0}, brings={brings: (Stated("quiet"),)} if brings else {})
+    judgement = judge(rows, design("ABC", weights={"title 0": 2.0}))
+    advice = recommend(judgement, wanted, count=20)
+    assert advice is not None
+    found = title_dependence(rows, judgement, (), (advice, wanted), response_groups(judgement, "rate")).setup
+    assert found is not None and found.setup == advice.setup
+    assert {t for g in found.by_group for t in g.titles} == set(judgement.titles)
+
+
+def test_two_measures_weigh_in_what_is_recommended() -> None:
+    """B leads in the average, C in the low by far more: the average alone names B, both together C."""
+    low = [Row(r.title, r.setup, r.visit, r.run, "low", r.value) for r in study(titles=5, effects=(0.0, 0.0, 0.3), noise=0.002)]
+    rows = [*study(titles=5, effects=(0.0, 0.1, 0.05), noise=0.002), *low]
+    judgement = judge(rows, design("ABC", RATE, replace(RATE, key="low")))
+    for weights, setup in (({"rate": 1.0}, "B"), ({"rate": 1.0, "low": 1.0}, "C"), ({"rate": 9.0, "low": 0.5}, "B")):
+        wanted = Preferences(weights)
+        advice = recommend(judgement, wanted, count=20)
+        assert advice is not None and advice.setup == setup
+        found = title_dependence(rows, judgement, (), (advice, wanted)).setup
+        assert found is not None and found.setup == setup and found.turn.titles == ()

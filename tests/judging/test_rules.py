@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from evenhand.judging.advice.rules import Rule, choose, combined, regrets
+from evenhand.judging.advice.model import Rule
+from evenhand.judging.advice.rules import choose, combined, regrets
 
 #: B gains 2 margins at two titles and loses 3 at the third; C loses a little everywhere; D gains 0.3 everywhere.
 GAINS = np.array([[0, 2, -0.1, 0.3], [0, 2, -0.1, 0.3], [0, -3, -0.1, 0.3]])

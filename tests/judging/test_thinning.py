@@ -41,7 +41,10 @@ def by_hand(worth: Worth, chosen: tuple[int, ...]) -> float:
         votes, every = there * kept / (there * kept).sum(), there / there.sum()
         total += (((votes - every) @ worth.pooled[:, c]) ** 2) + ((votes - every) ** 2) @ worth.doubt[:, c]
         total += votes**2 @ worth.again[:, c]
-    groups = sum(not worth.groups[list(chosen), g].any() for g in range(worth.groups.shape[1]))
+    members = worth.groups.sum(axis=0)
+    titles = worth.has.any(axis=1).sum()
+    due = [g for g in range(members.size) if members[g] / titles >= 1 / len(chosen)]
+    groups = sum(not worth.groups[list(chosen), g].any() for g in due)
     return total / worth.has.shape[1] + choosing.MISSING * groups
 
 

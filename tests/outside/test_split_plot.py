@@ -4,6 +4,7 @@
 
 import numpy as np
 import pytest
+from judged import judged
 
 from evenhand.judging.analysis import analyse
 from evenhand.judging.layout import layout_of
@@ -23,6 +24,13 @@ def table(inputs, replicate):
     for y, *at in zip(inputs["y"], *columns, strict=True):
         cells[tuple(n.index(a) for n, a in zip(names, at, strict=True))] = y
     return cells
+
+
+def as_cells(table, case):
+    """(sub-plot, whole-plot level) -> values, one a replicate: titles, setups and visits."""
+    inputs = case["inputs"]
+    names = [(t, s) for t in inputs["sub_plot_levels"] for s in inputs["whole_plot_levels"]]
+    return dict(zip(names, table.reshape(len(names), -1).tolist(), strict=True))
 
 
 def noise_of(cells, rounds):
@@ -55,6 +63,38 @@ def test_both_strata_and_the_contrasts_of_the_hard_factor(reference, name, repli
     np.testing.assert_allclose(found.df[0], expected["df"], rtol=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("name", "replicate", "rounds"), [("05a-split-plot-oats", "block", True), ("05b-split-plot-corrosion", "replicate", False)]
+)
+def test_the_judgement_over_titles_is_that_of_mixed_model_software(reference, name, replicate, rounds):
+    """Through `judge`: estimate, standard error, Kenward-Roger degrees of freedom and p of every pair of whole-plot levels."""
+    case = reference(name)
+    found = judged(as_cells(table(case["inputs"], replicate), case), Scale.DIFFERENCE, rounds=rounds)
+    expected = case["expected"]["contrasts_whole_plot_factor"]
+    rows = {frozenset(c.split(" - ")): i for i, c in enumerate(expected["contrast"])}
+    assert len(found.over) == len(rows)
+    for o in found.over:
+        i = rows[frozenset((o.setup, o.against))]
+        assert abs(o.estimate) == pytest.approx(abs(expected["estimate"][i]), rel=1e-9)
+        assert (o.se_these, o.df_these) == pytest.approx((expected["se"][i], expected["df"][i]), rel=1e-6)
+        assert o.p_value == pytest.approx(expected["p"][i], rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "replicate", "rounds"), [("05a-split-plot-oats", "block", True), ("05b-split-plot-corrosion", "replicate", False)]
+)
+def test_the_judgement_at_titles_has_the_mixed_models_variance_in_the_mean(reference, name, replicate, rounds):
+    """Setups within a title. The mixed model gives all titles one residual; here each has its own, drawn towards the others', so
+    the mean of the variances is compared, to 3 %, and the mean degrees of freedom lie on the safe side of Kenward-Roger's.
+    """
+    case = reference(name)
+    found = judged(as_cells(table(case["inputs"], replicate), case), Scale.DIFFERENCE, rounds=rounds).comparisons
+    expected = case["expected"]["contrasts_whole_plot_within_sub_plot"]
+    assert sorted(abs(c.estimate) for c in found) == pytest.approx(sorted(np.abs(expected["estimate"])), rel=1e-9, abs=1e-9)
+    assert np.mean([c.se**2 for c in found]) == pytest.approx(expected["se"][0] ** 2, rel=0.03)
+    assert 0.7 * expected["df"][0] < np.mean([c.df for c in found]) < 1.01 * expected["df"][0]
+
+
 def test_variance_components_equal_reml_where_balanced(reference):
     """With the titles' noise alike, the shift is REML's whole-plot component."""
     case = reference("05b-split-plot-corrosion")
@@ -77,6 +117,9 @@ def test_a_block_below_the_whole_plot_error_is_told_by_showing_both_analyses(ref
     assert plain.total[0] * 4 == pytest.approx(4813.20833333333, rel=1e-9)
     assert plain.total_df == pytest.approx(3)
     assert blocked.shift[0] >= 0 and plain.shift[0] >= 0
+    for rounds, mean_square, df in ((True, stratum["mean_sq"][1], 2), (False, 4813.20833333333, 3)):
+        for o in judged(as_cells(cells, case), Scale.DIFFERENCE, rounds=rounds).over:
+            assert (o.se_these**2, o.df_these) == pytest.approx((2 * mean_square / 8, df), rel=1e-9)
 
 
 def test_treatments_against_the_interaction_with_units(reference):

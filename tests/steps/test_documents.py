@@ -11,15 +11,20 @@ import jsonschema
 import msgspec
 import pytest
 
+from evenhand.rehearsal.rehearse import Wishes
 from evenhand.steps import documents
 from evenhand.steps.documents import DOCUMENTS, ExplainDocument, ScreenDocument, encode, schema
 from evenhand.steps.explain import as_json as explain_json
 from evenhand.steps.explain import explain
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
+from evenhand.steps.rehearse import NoiseChoice, rehearse_study
+from evenhand.steps.rehearse import as_json as rehearse_json
 from evenhand.steps.screen import as_json as screen_json
 from evenhand.steps.screen import screen_study
 from evenhand.steps.standing import decide
+from evenhand.steps.thin import as_json as thin_json
+from evenhand.steps.thin import thin_study
 
 
 @pytest.fixture
@@ -29,6 +34,8 @@ def answers(judged: Path) -> dict[str, str]:
         "screen": screen_json(screen_study(judged)),
         "judge": judge_json(judge_study(judged)),
         "explain": explain_json(explain(judged, "night-ferry")),
+        "thin": thin_json(thin_study(judged)),
+        "rehearse": rehearse_json(rehearse_study(judged, wishes=Wishes(studies=100), noise=NoiseChoice())),
     }
 
 

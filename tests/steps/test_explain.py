@@ -10,9 +10,11 @@ import pytest
 from scipy import stats
 
 from evenhand.errors import UsageError
+from evenhand.judging.model import MeasureJudgement
 from evenhand.steps.explain import Explained, explain
 from evenhand.steps.judge import judge_study
 from evenhand.steps.screen import screen_study
+from evenhand.steps.standing import decide
 
 
 def value(found: Explained, what: str) -> str:
@@ -46,18 +48,30 @@ def test_a_low_says_how_many_frames_decide_it(judged: Path) -> None:
 
 def test_a_cell_is_the_mean_of_visit_means_of_its_runs(judged: Path) -> None:
     found = explain(judged, "night-ferry/lean")
-    runs = [figures(s.value)[0] for s in found.steps if s.what.startswith("night-ferry/deck lean")]
+    runs = [s.number for s in found.steps if re.fullmatch(r"deck lean v\d r\d", s.what)]
     assert len(runs) == 6
-    visits = [np.exp(np.mean(np.log(runs[i : i + 2]))) for i in (0, 2, 4)]
+    visits = [np.mean(np.log(runs[i : i + 2])) for i in (0, 2, 4)]
     for number, mean in enumerate(visits, start=1):
-        assert figures(value(found, f"visit mean {number}"))[0] == pytest.approx(mean, abs=2e-3)
-    cell = figures(value(found, "cell"))[0]
-    assert cell == pytest.approx(np.exp(np.mean(np.log(visits))), abs=2e-3)
-    low, high = figures(value(found, "its interval"))
-    assert low < cell < high
+        assert next(s.number for s in found.steps if s.what == f"lean, visit {number}") == pytest.approx(mean, rel=1e-9)
+    [cell] = [c for c in average(judged).cells if (c.title, c.setup) == ("night-ferry", "lean")]
+    own = {s.what: s.number for s in found.steps if s.part == "lean"}
+    named = [own[f"{what} in frames per second"] for what in ("estimate", "low end", "high end")]
+    assert named == pytest.approx([np.exp(np.mean(visits)), cell.interval_low, cell.interval_high], rel=1e-9)
 
 
-def test_a_title_adds_up_to_its_interval(judged: Path) -> None:
+def average(folder: Path) -> MeasureJudgement:
+    return judge_study(folder).opened.outcome.shown.measures["average"]
+
+
+def test_a_run_that_does_not_count_is_named_and_left_out(judged: Path) -> None:
+    decide(judged, "ironvale/mine/lean/v3/r2", "set-aside", "capped", "Ada")
+    found = explain(judged, "ironvale/lean")
+    [left] = [s for s in found.steps if s.part == "runs that do not count"]
+    assert (left.what, left.value) == ("ironvale/mine lean v3 r2", "set aside")
+    assert len([s for s in found.steps if s.what.startswith("mine lean v3 r")]) == 1
+
+
+def test_a_title_at_a_glance(judged: Path) -> None:
     """With two setups, all pairs at once are one pair: the max-t quantile is then that of t (scipy.stats)."""
     found = explain(judged, "night-ferry")
     estimate = figures(value(found, "lean against plain"))[0]
@@ -72,11 +86,34 @@ def test_a_title_adds_up_to_its_interval(judged: Path) -> None:
     assert "ahead beyond the margin" in value(found, "verdict")
 
 
-def test_what_is_explained_is_what_was_judged(judged: Path) -> None:
-    [c] = [c for c in judge_study(judged).opened.outcome.shown.measures["average"].comparisons if c.title == "ironvale"]
-    found = explain(judged, "ironvale")
-    assert figures(value(found, "lean against plain"))[0] == pytest.approx(c.estimate, abs=1e-5)
-    assert figures(value(found, "standard error")) == [pytest.approx(c.se, abs=1e-5), pytest.approx(c.df, abs=0.05)]
+@pytest.mark.parametrize(("what", "against", "sign"), [("lean", None, 1), ("plain", "lean", -1)])
+def test_what_is_explained_is_what_was_judged(judged: Path, what: str, against: str | None, sign: int) -> None:
+    [c] = [c for c in average(judged).comparisons if c.title == "ironvale"]
+    found = explain(judged, f"ironvale/{what}", against=against)
+    here = {s.what: s.number for s in found.steps if " against " in s.part}
+    name = f"estimate: {what} against {against or 'plain'}"
+    assert (here[name], here["standard error"]) == (pytest.approx(sign * c.estimate), pytest.approx(c.se))
+    verdict = next(s.value for s in found.steps if s.what == "verdict")
+    assert verdict.startswith("ahead" if sign > 0 else "behind")
+
+
+def test_over_titles_and_the_best(judged: Path) -> None:
+    [o] = average(judged).over
+    found = explain(judged, "over/lean")
+    here = {s.what: s.number for s in found.steps}
+    assert (here["standard error"], here["degrees of freedom"]) == (pytest.approx(o.se_these), pytest.approx(o.df_these))
+    assert here["titles like these, low end"] == pytest.approx(o.like.low if o.like else None)
+    assert here["ahead, k"] == o.titles_ahead
+    best = explain(judged, "over/best")
+    assert [s.value for s in best.steps if s.what == "lean"] == ["may be the best"]
+
+
+def test_people_read_a_part_at_a_time(judged: Path) -> None:
+    sections = explain(judged, "night-ferry/lean").sections
+    assert sections[0].heading == "night-ferry/lean: where its Average frame rate comes from"
+    assert [s.heading for s in sections][-1] == "Lean against plain"
+    assert all(s.items or s.tables for s in sections[1:])
+    assert any("Mean of 2 runs: lean, visit 1 = (log(" in item for s in sections for item in s.items)
 
 
 @pytest.mark.parametrize(
@@ -86,6 +123,10 @@ def test_what_is_explained_is_what_was_judged(judged: Path) -> None:
         ("night-ferry/fast", "average", "no-such-run", "name one of plain or lean"),
         ("night-ferry/lean/v9/r9", "average", "no-such-run", "did you mean"),
         ("night-ferry", "mean", "unknown-measure", "name one of"),
+        ("night-ferry/memory=5200", "average", "no-such-run", "has no factors"),
+        ("over/plain", "average", "no-such-run", "not compared with itself"),
+        ("over", "average", "no-such-run", "over/SETUP"),
+        ("night-ferry/deck/lean", "average", "no-such-run", "TITLE/SETUP"),
     ],
 )
 def test_what_is_not_there(judged: Path, what: str, measure: str, slug: str, told: str) -> None:

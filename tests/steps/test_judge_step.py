@@ -25,8 +25,9 @@ def headings(found: Judged) -> list[str]:
 
 def test_the_account_begins_with_doubt_and_ends_with_what_it_depends_on(found: Judged) -> None:
     order = headings(found)
-    assert order[:4] == ["doubtful", "over", "titles-average", "titles-low1_percentile"]
-    over = found.sections[1]
+    assert order[:5] == ["doubtful", "recommendation", "over", "titles-average", "titles-low1_percentile"]
+    assert found.sections[1].heading.startswith("Choose Lean: over these 2 titles it is ahead of Plain beyond the margin in the")
+    over = found.sections[2]
     assert over.heading == "Over 2 titles: Lean is ahead of Plain beyond the margin"
     assert "Rests on 24 runs" in over.paragraphs[0] and "No run's setup is proven" in over.paragraphs[0]
 

@@ -309,3 +309,15 @@ def test_progress_ends_with_what_comes_after_reading(tmp_path: Path, make_log: M
     look(small(tmp_path, make_log), progress=lambda done, total, what="": told.append((done, total, what)))
     assert [t[:2] for t in told] == [(n, 8) for n in range(1, 9)]
     assert told[-1][2] == "checking and judging"
+
+
+def test_logs_that_lost_rows_are_named(tmp_path: Path, make_log: Make) -> None:
+    """Their own counter shows it."""
+    folder = small(tmp_path, make_log)
+    for path in folder.rglob("*.csv"):
+        own = [line.split(",")[1] for line in path.read_text(encoding="utf-8").splitlines()[1:]]
+        numbered = [f"{i},{ms}" for i, ms in enumerate(own)]
+        kept = [*numbered[:40], *numbered[42:]] if path.name == "lean-v1-r1.csv" else numbered
+        path.write_text("\n".join(["no,gap_ms", *kept]) + "\n", encoding="utf-8", newline="\n")
+    text = said(look(folder, pattern="{title}/{setup}-v{visit}-r{run}"))
+    assert "1 log lacks rows by its own counter: ironvale/lean-v1-r1.csv (2); frames are lost there" in text

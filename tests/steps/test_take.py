@@ -281,3 +281,15 @@ def test_a_log_that_goes_away_is_refused_and_the_rest_taken(folder: Path, study:
         report = take(book, study, files)
     assert len(report.taken) == 7
     assert slugs(report) == ["log-unreadable"]
+
+
+def test_logs_that_lost_rows_are_named(folder: Path, logs: Path, pattern: str) -> None:
+    """Their own counter shows it."""
+    for path in logs.rglob("*.csv"):
+        own = [line.split(",")[1] for line in path.read_text(encoding="utf-8").splitlines()[1:]]
+        numbered = [f"{i},{ms}" for i, ms in enumerate(own)]
+        kept = [*numbered[:40], *numbered[43:]] if path.name == "lean-v2-r1.csv" else numbered
+        path.write_text("\n".join(["no,gap_ms", *kept]) + "\n", encoding="utf-8", newline="\n")
+    items = take_logs(folder, [logs], pattern=pattern).sections()[0].items
+    assert "1 log with rows lost by its own counter, frames are missing there: ironvale/mine lean v2 r1" in items
+    assert sum("3 rows are lost by the log's own counter" in item for item in items) == 1

@@ -10,6 +10,8 @@ import numpy as np
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
+from evenhand.judging.advice.model import Preferences
+from evenhand.judging.advice.recommend import recommend
 from evenhand.judging.best import constrained
 from evenhand.judging.counts import title_counts
 from evenhand.judging.groups import response_groups
@@ -328,6 +330,7 @@ def material(of: Study | None = None, one_visit: bool = False, pictures: bool = 
         events=(("2026-01-04 10:00", "96 runs taken in"), ("2026-01-04 11:00", "run set aside: the cap was on")),
         bench={"processor": "8 cores, 16 threads", "memory": "2 × 16 GB", "system": "as installed in December"},
         groups=response_groups(shown, AVERAGE.key, LOW.key),
+        advice=recommend(shown, Preferences({AVERAGE.key: 1.0, LOW.key: 1.0})),
     )
 
 

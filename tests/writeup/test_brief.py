@@ -8,6 +8,7 @@ from tests.writeup.sample import material
 
 from evenhand.judging.model import Disagreement, Verdict
 from evenhand.screening.model import Flag, Screening, Standing, Weight
+from evenhand.study.model import RunKey
 from evenhand.writeup.brief import at_titles, depends, doubtful, noted, rests_on
 
 
@@ -86,3 +87,19 @@ def test_doubtful_runs_that_were_dropped_are_only_counted() -> None:
     assert [row[0] for row in some.tables[0].rows] == [str(two)]
     assert every.heading == "2 runs of 8 are doubtful; they do not count (evenhand screen lists them)"
     assert not every.tables
+
+
+def test_runs_of_a_scene_with_one_doubt_stand_in_one_row() -> None:
+    def doubt(title: str, setup: str, visit: int, check: str = "first-run") -> Flag:
+        run = RunKey(title, title, setup, visit, 1)
+        return Flag(run, check, Weight.DOUBTFUL, (check,), f"Found {visit}.", "Play it once before.", Standing.SET_ASIDE)
+
+    many = [doubt("ironvale", setup, visit) for setup in ("lean", "plain") for visit in (1, 2)]
+    few = [doubt("night-ferry", "lean", 1), doubt("night-ferry", "plain", 1), doubt("ironvale", "lean", 1, "capped")]
+    rows = doubtful(Screening((*many, *few), 20)).tables[0].rows
+    assert rows[0] == (
+        "ironvale, 4 runs: lean v1 r1, v2 r1; plain v1 r1, v2 r1",
+        "Found 1. (lean v1 r1, and the like of the others)",
+        "Play it once before.",
+    )
+    assert [row[0] for row in rows[1:]] == ["night-ferry lean v1 r1", "night-ferry plain v1 r1", "ironvale lean v1 r1"]

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from evenhand.charts import example
+from evenhand.charts.differences import scene_differences
 from evenhand.charts.effects import factor_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.levels import level_curves
@@ -58,6 +59,12 @@ _ROWS: Final = (
         "pace over the scene",
         "How fast a scene went over its length under each setup, runs lined up; no spike is lost.",
         lambda form, theme: pace_traces(_STUDY, _TITLE, "walk", example.traces(), form=form, theme=theme),
+    ),
+    ChartKind(
+        "scene-differences",
+        "differences along the scene",
+        "Where in a scene setups differ from the baseline, with a band that holds for the whole scene; darker where it is clear.",
+        lambda form, theme: scene_differences(_STUDY, example.along(), form=form, theme=theme),
     ),
     ChartKind(
         "slow-frames",

@@ -13,9 +13,10 @@ from typing import Final
 
 import numpy as np
 
-from evenhand.charts.model import PaceTrace, SlowCurve
+from evenhand.charts.model import Floats, PaceTrace, SlowCurve
 from evenhand.charts.runs import MarkedRun, RunMark
 from evenhand.judging.model import (
+    Along,
     Cell,
     Coefficient,
     Comparison,
@@ -27,6 +28,7 @@ from evenhand.judging.model import (
     MeasureJudgement,
     Noise,
     OverTitles,
+    Passage,
     Trend,
     Verdict,
 )
@@ -143,6 +145,54 @@ def _trend(levels: Sequence[Level], title: str | None, gains: Sequence[float], s
     )
     slope, bend = Coefficient(4e-5, 5e-6, 12.0, _around(4e-5, 1.4e-5)), Coefficient(0.02, 0.004, 12.0, _around(0.02, 0.011))
     return Trend("average", title, "memory", "4800", points, steps, 1, slope, None, bend, Knee("5600", "5600"), math.log(1.03))
+
+
+def along(bins: int = 30) -> tuple[Along, ...]:
+    """Differences along one scene: one setup falls behind in the middle, one is behind throughout."""
+    edges = np.linspace(0.0, 60.0, bins + 1)
+    at = (edges[1:] + edges[:-1]) / 2
+    found = []
+    for k, setup in enumerate(STUDY.setups[1:], start=1):
+        noise = np.random.default_rng(k).normal(0, 0.004, bins)
+        middle = CHANGES[1][k] * (1.0 if k == 3 else 0.3) - (0.06 if k == 2 else 0.0) * ((at > 20) & (at < 34)) + noise
+        half = np.full(bins, 0.028)
+        told = passages(edges.tolist(), middle, middle - half, middle + half)
+        found.append(
+            Along(
+                "moss-ember",
+                "walk",
+                setup.name,
+                "full",
+                "seconds",
+                tuple(edges.tolist()),
+                tuple(middle.tolist()),
+                tuple((middle - half).tolist()),
+                tuple((middle + half).tolist()),
+                math.log(1.03),
+                0.95,
+                (4, 4),
+                told,
+            )
+        )
+    return tuple(found)
+
+
+def passages(edges: Sequence[float], middle: Floats, low: Floats, high: Floats) -> tuple[Passage, ...]:
+    """Neighbouring bins that are clear of 0."""
+    side = np.where(low > 0, 1, np.where(high < 0, -1, 0))
+    turns = [0, *(np.flatnonzero(np.diff(side)) + 1).tolist(), side.size]
+    return tuple(
+        Passage(
+            edges[a],
+            edges[b],
+            float(middle[a:b].mean()),
+            float(low[a:b].mean()),
+            float(high[a:b].mean()),
+            Verdict.AHEAD if side[a] > 0 else Verdict.BEHIND,
+        )
+        for a, b in pairwise(turns)
+        if side[a]
+    )
 
 
 def traces(bins: int = 300) -> tuple[PaceTrace, ...]:

@@ -1,4 +1,4 @@
-"""What the frames behind a chart are measured between, in words for its caption."""
+"""What every chart's caption ends with: what its frames are measured between, and that its study only looks around."""
 
 from __future__ import annotations
 
@@ -15,5 +15,5 @@ _WORDS: Final[Mapping[IntervalMeaning, str]] = {
 
 
 def frames_timed(study: Study) -> str:
-    """A sentence that begins with a blank; empty where the study does not say."""
-    return _WORDS[study.interval]
+    """Sentences that begin with a blank; empty where the study does not say."""
+    return _WORDS[study.interval] + (" Exploratory study." if study.exploratory else "")

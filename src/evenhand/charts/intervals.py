@@ -8,10 +8,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from evenhand.charts.best import INDENT, LEGEND, legend, strokes
 from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, shortened, width_of, wrapped
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.sheet import Layer, Panel, Row, bands, heading, legible, margin_of, points, rules, sheet, texts, ticks
-from evenhand.judging.model import Interval
+from evenhand.judging.model import Interval, MeasureJudgement
 from evenhand.measures.model import Measure, Scale
 from evenhand.units import number, percent_of_log
 
@@ -43,7 +44,8 @@ class Rows:
     """What a sheet of intervals shows.
 
     labels : of the rows. strong : rows set in bold (a summary). heads : of the panels, with (colour, mark) or None.
-    unit : under the axis. lanes : how many intervals share a row; lane_names : what each is, filled mark first.
+    unit : under the axis. lanes : how many intervals share a row; lane_names : what each is, filled mark first. best : rows of
+    setups that may be the best, by `best_in`.
     """
 
     name: str
@@ -58,6 +60,8 @@ class Rows:
     items: tuple[Item, ...]
     lanes: int = 1
     lane_names: tuple[str, ...] = ()
+    best: frozenset[int] = frozenset()
+    best_in: MeasureJudgement | None = None
 
 
 def shown(measure: Measure, value: float) -> float:
@@ -96,7 +100,8 @@ class _Plan:
         self.has_heads = any(h for h, _ in rows.heads) or bool(rows.lane_names)
         least = 0.62 * form.width / (1 if form.stacked else panels) - 1.3 * t
         self.head_lines = max(len(wrapped(legible(h), t, least, 3)) for h, _ in rows.heads)
-        self.head_room = (0.7 + 1.2 * self.head_lines if self.has_heads else 0.6) * t
+        self.indent = INDENT * t if rows.best else 0.0
+        self.head_room = (0.7 + 1.2 * self.head_lines if self.has_heads else 0.6) * t + (LEGEND * t if rows.best else 0.0)
         wanted = (1.55 + 1.15 * (rows.lanes - 1)) * t
         if form.height:
             room = (form.height - above - below - self.head_room - 2.5 * t) / count
@@ -106,7 +111,7 @@ class _Plan:
         self.size = min(t, 0.9 * self.step)
         edge = margin_of(form)
         widest = max(width_of(legible(label), self.size, SANS_BOLD_FILE) for label in rows.labels)
-        self.label_room = min(widest + t, (0.4 if form.stacked else 0.3) * form.width)
+        self.label_room = min(widest + t, (0.4 if form.stacked else 0.3) * form.width) + self.indent
         self.edge, self.above = edge, above
         self.panel_height = self.head_room + self.step * count + 2.5 * t
         self.height = above + below + self.panel_height * (panels if form.stacked else 1)
@@ -165,7 +170,7 @@ class _Plan:
     def _axis(self, box: Panel, k: int) -> list[Layer]:
         t, theme = self.form.text, self.theme
         low, high = self.domain
-        at = ticks(low, high, max(2, int((box.right - box.left) / (4.2 * t))))
+        at = ticks(low, high, max(4, int((box.right - box.left) / (4.2 * t))))
         places = max(0, -math.floor(math.log10(at[1] - at[0]) + 1e-9)) if len(at) > 1 else 0
         under = box.bottom + 0.95 * t
         last = k == len(self.rows.heads) - 1 or self.form.stacked
@@ -207,7 +212,11 @@ class _Plan:
             texts(box, theme, heads, t),
         ]
         layers += self._lane_names(box, y)
+        if self.rows.best_in and self.rows.best and k == 0:
+            layers += legend(box, theme, self.rows.best_in, self.edge, y - LEGEND * t, t)
         if k == 0 or self.form.stacked:
+            middles = [(self.edge, box.top + self.step * (r + 0.5)) for r in sorted(self.rows.best)]
+            layers.append(strokes(box, theme, middles, self.size))
             for bold in (False, True):
                 own = [
                     row
@@ -221,9 +230,9 @@ class _Plan:
     def _label(self, label: str, middle: float) -> list[Row]:
         """A row's label, in as many lines as the row has room for."""
         room = max(1, int(self.step / (1.15 * self.size)))
-        parts = wrapped(legible(label), self.size, self.label_room - 0.4 * self.form.text, min(room, 3))
+        parts = wrapped(legible(label), self.size, self.label_room - self.indent - 0.4 * self.form.text, min(room, 3))
         top = middle - 1.1 * self.size * (len(parts) - 1) / 2
-        return [{"t": part, "px": self.edge, "py": top + 1.1 * self.size * i} for i, part in enumerate(parts)]
+        return [{"t": part, "px": self.edge + self.indent, "py": top + 1.1 * self.size * i} for i, part in enumerate(parts)]
 
     def _lane_names(self, box: Panel, y: float) -> list[Layer]:
         """Which mark is which measure, over the rows."""

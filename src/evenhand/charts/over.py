@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from evenhand import wording
+from evenhand.charts.best import best_in_words, may_be_best
 from evenhand.charts.interval import frames_timed
 from evenhand.charts.intervals import Item, Rows, ends, interval_sheet, margin_band, shown
 from evenhand.charts.model import Chart, Form, Theme
@@ -30,19 +31,21 @@ def over_titles(
     both = [m for m in (average, low) if m is not None]
     order = [s.name for s in study.setups]
     compared = [s for s in study.setups if s.name != study.baseline]
-    items = [item for row, s in enumerate(compared) for item in _items(both, s.name, row, order, theme)]
+    items = [item for row, s in enumerate(compared) for item in _items(both, (s.name, study.baseline), row, order, theme)]
     if not items:
         raise ValueError("no setup is compared with the baseline")
     titles = max(o.titles for m in both for o in m.over)
     base = legible(study.setup(study.baseline).label)
-    caption = _caption(study, both, titles, base)
+    may = may_be_best(average, None)
+    best = frozenset(i for i, s in enumerate(compared) if s.name in may)
+    caption = _caption(study, both, titles, base) + ("" if best else best_in_words(study, average, None))
     return interval_sheet(
         Rows(
             name="over-titles",
             title=f"Over {wording.counted(titles, 'title')}, against {base}",
             subtitle=study.question,
             caption=caption,
-            alt=_alt(study, both, base),
+            alt=_alt(study, both, base) + best_in_words(study, average, None),
             labels=tuple(s.label for s in compared),
             strong=frozenset(),
             heads=(("", None),),
@@ -50,6 +53,8 @@ def over_titles(
             items=tuple(items),
             lanes=len(both),
             lane_names=tuple(spoken(m.measure) for m in both),
+            best=best,
+            best_in=average,
         ),
         form,
         theme,
@@ -68,10 +73,11 @@ def difference(measure: Measure, value: float, se: float) -> str:
     return number(value, decimals_for(se), (0.0,), sign=True)
 
 
-def _items(both: Sequence[MeasureJudgement], setup: str, row: int, order: Sequence[str], theme: Theme) -> list[Item]:
-    found = []
+def _items(both: Sequence[MeasureJudgement], pair: tuple[str, str], row: int, order: Sequence[str], theme: Theme) -> list[Item]:
+    """Marks of a setup against the baseline."""
+    (setup, base), found = pair, []
     for lane, m in enumerate(both):
-        over = _of(m, setup)
+        over = _of(m, setup, base)
         if over is None:
             continue
         colour, shape = look_of(theme, setup, order)
@@ -95,8 +101,8 @@ def _items(both: Sequence[MeasureJudgement], setup: str, row: int, order: Sequen
     return found
 
 
-def _of(judged: MeasureJudgement, setup: str) -> OverTitles | None:
-    return next((o for o in judged.over if o.setup == setup), None)
+def _of(judged: MeasureJudgement, setup: str, base: str) -> OverTitles | None:
+    return next((o for o in judged.over if (o.setup, o.against) == (setup, base)), None)
 
 
 def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: str) -> str:
@@ -113,7 +119,7 @@ def _caption(study: Study, both: Sequence[MeasureJudgement], titles: int, base: 
 def _alt(study: Study, both: Sequence[MeasureJudgement], base: str) -> str:
     rows = []
     for s in study.setups:
-        own = [(m, o) for m in both if (o := _of(m, s.name)) is not None]
+        own = [(m, o) for m in both if (o := _of(m, s.name, study.baseline)) is not None]
         if own:
             words = "; ".join(
                 f"{spoken(m.measure)} {difference(m.measure, o.estimate, o.se_these)} "

@@ -1,7 +1,7 @@
 """The signature form: one title, one row a setup in the study's order, average and low on one axis.
 
 Filled mark = average, open mark = low; the bar through a mark is the interval of that setup's own mean over visits; the number
-stands beside it.
+stands beside it. A stroke before a setup: it cannot be told from the best.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from evenhand import wording
+from evenhand.charts.best import INDENT, LEGEND, best_in_words, legend, may_be_best, strokes
 from evenhand.charts.interval import frames_timed
 from evenhand.charts.lettering import SANS_BOLD_FILE, SERIF_FILE, width_of, wrapped
 from evenhand.charts.model import Chart, Form, Theme
@@ -58,12 +59,12 @@ def title_rows(
     label = _label(study, title)
     caption = _caption(study, shown, list(cells.values()))
     top, above, below = heading(form, theme, label, study.question, caption)
-    plan = _Plan(study, form, theme, above, below, shown, cells)
+    plan = _Plan(study, form, theme, above, below, shown, cells, may_be_best(shown[-1], title))
     layers = [*top, *plan.ground(), *plan.heads(), *plan.marks()]
     return Chart(
         name=name_of("title", title),
         spec=sheet(form, plan.bottom + 2.1 * form.text, theme, layers),
-        alt=_alt(study, label, shown, cells),
+        alt=_alt(study, label, shown, cells) + best_in_words(study, shown[-1], title),
         width=form.width,
         height=form.height or math.ceil(plan.bottom + 2.1 * form.text),
         caption=caption,
@@ -82,14 +83,16 @@ class _Plan:
         below: float,
         shown: Sequence[MeasureJudgement],
         cells: dict[tuple[str, str], Cell],
+        best: frozenset[str],
     ) -> None:
         t = form.text
+        self.best, self.indent = best, INDENT * t if best else 0.0
         self.study, self.form, self.theme, self.cells, self.shown = study, form, theme, cells, shown
         self.order = [s.name for s in study.setups]
         edge = margin_of(form)
         widest = max(width_of(legible(s.label), t) for s in study.setups)
-        self.labels = 0.0 if form.stacked else min(widest + 1.5 * t, 0.3 * (form.width - 2 * edge))
-        self.top = above + 2.2 * t
+        self.labels = 0.0 if form.stacked else min(widest + 1.5 * t, 0.3 * (form.width - 2 * edge)) + self.indent
+        self.top = above + (2.2 + (LEGEND if best else 0.0)) * t
         room = (form.height - below - 2.1 * t - self.top) / len(self.order) if form.height else math.inf
         self.step = min((4.1 if form.stacked else 3.0) * t, room)
         if form.height:
@@ -125,31 +128,35 @@ class _Plan:
         t, theme, panel = self.form.text, self.theme, self.panel
         low, high = panel.x or (0.0, 1.0)
         unit = self.shown[-1].measure.unit
-        at = ticks(low, high, 4 if self.form.stacked else 6)
+        at_ticks = ticks(low, high, 4 if self.form.stacked else 6)
         edge_of_unit = self.right - width_of(unit, 0.9 * t) - 0.8 * t
-        places = max(0, -math.floor(math.log10(at[1] - at[0]))) if len(at) > 1 else 0
+        places = max(0, -math.floor(math.log10(at_ticks[1] - at_ticks[0]))) if len(at_ticks) > 1 else 0
         under = self.bottom + 1.1 * t
-        names = [(s, wrapped(legible(s.label), t, self.labels or self.right - self.left)) for s in self.study.setups]
-        rows = []
+        room = (self.labels or self.right - self.left) - self.indent
+        names = [(s, wrapped(legible(s.label), t, room)) for s in self.study.setups]
+        rows, best = [], []
         for s, parts in names:
             y = self.top + self.step * (self.order.index(s.name) + 0.24) if self.form.stacked else self.middle(s.name)
             parts = (" ".join(parts),) if self.form.stacked else parts
-            rows += [{"t": p, "px": self.left, "py": y + 1.1 * t * (i - (len(parts) - 1) / 2)} for i, p in enumerate(parts)]
+            at = [y + 1.1 * t * (i - (len(parts) - 1) / 2) for i in range(len(parts))]
+            rows += [{"t": p, "px": self.left + self.indent, "py": middle} for p, middle in zip(parts, at, strict=True)]
+            best += [(self.left, y)] if s.name in self.best else []
         bare = [s for s in self.order if not any(k[1] == s for k in self.cells)]
-        grid = [{"px": panel.to_px(v), "px2": panel.to_px(v), "py": self.top, "py2": self.bottom + 0.3 * t} for v in at]
+        grid = [{"px": panel.to_px(v), "px2": panel.to_px(v), "py": self.top, "py2": self.bottom + 0.3 * t} for v in at_ticks]
         ruled = [self.top + self.step * i for i in range(1, len(self.order) + 1)]
         return [
             rules(panel, [*grid, *({"px": self.left, "px2": self.right, "py": y, "py2": y} for y in ruled)], theme.rule, t / 16),
             texts(
                 panel,
                 theme,
-                [{"t": number(v, places), "px": panel.to_px(v), "py": under} for v in at if panel.to_px(v) < edge_of_unit],
+                [{"t": number(v, places), "px": panel.to_px(v), "py": under} for v in at_ticks if panel.to_px(v) < edge_of_unit],
                 0.9 * t,
                 align="center",
                 colour=theme.soft,
             ),
             texts(panel, theme, [{"t": unit, "px": self.right, "py": under}], 0.9 * t, align="right", colour=theme.soft),
             texts(panel, theme, rows, t),
+            strokes(panel, theme, best, t),
             texts(
                 panel, theme, [{"t": "no runs", "px": panel.left + t, "py": self.middle(s)} for s in bare], t, colour=theme.soft
             ),
@@ -179,7 +186,9 @@ class _Plan:
             for m, x in zip(self.shown, places, strict=True)
         ]
         words = [{"t": spoken(m.measure), "px": x + 1.25 * t, "py": y} for m, x in zip(self.shown, places, strict=True)]
+        told = legend(self.panel, theme, self.shown[-1], self.left, y - LEGEND * t, t) if self.best else []
         return [
+            *told,
             points(self.panel, marks, 0.62 * t, t / 10),
             texts(self.panel, theme, words, t, italic=True, serif=True, colour=theme.soft),
         ]

@@ -41,8 +41,14 @@ def rehearse(
         int | None, typer.Option("--next", min=1, max=1000, help="Visits to give away next, over all setups; else one round.")
     ] = None,
     measure: Annotated[list[str] | None, typer.Option(help="Only these measures (docs/reference/measures.md).")] = None,
-    studies: Annotated[int, typer.Option(min=100, max=1_000_000, help="Simulated studies.")] = 2000,
+    studies: Annotated[
+        int | None, typer.Option(min=100, max=1_000_000, help="Simulated studies: 2000, of each kind of the grid 8000.")
+    ] = None,
     seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same answer.")] = 1,
+    grid: Annotated[
+        Path | None,
+        typer.Option(help="Count on every kind of study how often intervals hold; write the page. Takes long.", metavar="PAGE"),
+    ] = None,
     json: o.AsJson = False,
 ) -> None:
     """Try the study out before it is recorded: what it can tell, and what the hours can buy; after, what is still missing.
@@ -51,6 +57,9 @@ def rehearse(
 
     Example: evenhand rehearse my-study --hours 8 --run-noise 1%
     """
+    if grid is not None:
+        show.lines(*steps.rehearse.write_grid(grid, studies))
+        return
     chosen = steps.rehearse.chosen(
         hours=hours,
         minutes=minutes or (),

@@ -1,4 +1,4 @@
-"""Commands that answer: screen, judge, explain, publish."""
+"""Commands that answer: screen, judge, explain, thin, publish."""
 
 from __future__ import annotations
 
@@ -49,15 +49,22 @@ def judge(
 
 def explain(
     study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
-    what: Annotated[str, typer.Argument(help="title, title/setup (a cell), or title[/scene]/setup/vVISIT/rRUN.")],
+    what: Annotated[
+        str,
+        typer.Argument(
+            help="TITLE, TITLE/SETUP, TITLE/FACTOR=LEVEL (a + between two), TITLE/best, the same with over for TITLE (all titles), "
+            "or TITLE[/SCENE]/SETUP/vVISIT/rRUN."
+        ),
+    ],
     measure: Annotated[str, typer.Option(help="The measure to explain.")] = "average",
+    against: Annotated[str | None, typer.Option(help="The setup to compare with; without it the baseline.")] = None,
     json: o.AsJson = False,
 ) -> None:
     """Show where a number comes from: runs, visits, variances, degrees of freedom, interval; for a run down to its frames.
 
     Example: evenhand explain my-study night-ferry/lean
     """
-    found = steps.explain.explain(study, what, measure)
+    found = steps.explain.explain(study, what, measure, against)
     if json:
         show.document(steps.explain.as_json(found))
     else:
@@ -78,7 +85,24 @@ def publish(
     show.lines(*made.lines())
 
 
+def thin(
+    study: o.StudyFolder = Path(),
+    keep: Annotated[list[int] | None, typer.Option(help="How many titles to keep; may be given several times.")] = None,
+    minutes: Annotated[float | None, typer.Option(help="Minutes that a title takes in one visit, to see the time saved.")] = None,
+    json: o.AsJson = False,
+) -> None:
+    """Say which titles to keep for the next study: fewer that would have said the same, tested on visits left out.
+
+    Example: evenhand thin my-study --keep 8 --minutes 6
+    """
+    found = steps.thin.thin_study(study, tuple(keep or ()), minutes)
+    if json:
+        show.document(steps.thin.as_json(found))
+    else:
+        show.sections(found.sections)
+
+
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (screen, judge, explain, publish):
+    for command in (screen, judge, explain, thin, publish):
         app.command()(command)

@@ -17,12 +17,20 @@ from evenhand.units import number
 from evenhand.wording import counted, plain
 
 MOST_BAD: Final = 5  # shown
+LOST_ONE: Final = "row is lost by the log's own counter"
+LOST_MANY: Final = "rows are lost by the log's own counter"
 NAMES_OF: Final = {"\t": "tab", ";": "semicolon", ",": "comma", "|": "pipe", " ": "blanks", "": "one column"}
 LABEL: Final = re.compile(r"^[#/%*\s]*([^:=]{1,60}?)\s*[:=]\s*(.{1,200})$")
 
 
 def finished(
-    ns: Nanoseconds, found: Found, meaning: Meaning, bad: tuple[BadRow, ...], sampled: bool, where: tuple[str, str] | None
+    ns: Nanoseconds,
+    found: Found,
+    meaning: Meaning,
+    bad: tuple[BadRow, ...],
+    sampled: bool,
+    where: tuple[str, str] | None,
+    lost: int = 0,
 ) -> Reading:
     """The reading of a log, with its account and the labels of its preamble."""
     frames = Frames(ns)
@@ -32,11 +40,12 @@ def finished(
         column=column_name(found.layout, meaning.column),
         role=meaning.role,
         unit=meaning.unit,
-        account=_account(frames, found, meaning, len(bad), sampled),
+        account=_account(frames, found, meaning, len(bad), sampled, lost),
         sampled=sampled,
         bad_rows=bad,
         labels=_labels(found.layout),
         where=where,
+        lost_rows=lost,
     )
 
 
@@ -58,7 +67,7 @@ def _labels(layout: Layout) -> dict[str, str]:
     return {plain(m.group(1).strip(), 60): plain(m.group(2).strip()) for m in matches if m}
 
 
-def _account(frames: Frames, found: Found, meaning: Meaning, bad: int, sampled: bool) -> str:
+def _account(frames: Frames, found: Found, meaning: Meaning, bad: int, sampled: bool, lost: int) -> str:
     """One line: what was understood."""
     layout = found.layout
     column = plain(column_name(layout, meaning.column), 40)
@@ -71,6 +80,7 @@ def _account(frames: Frames, found: Found, meaning: Meaning, bad: int, sampled: 
         (len(layout.preamble), "line above the rows", "lines above the rows"),
         (len(layout.footer), "line below", "lines below"),
         (bad, "bad row left out", "bad rows left out"),
+        (lost, LOST_ONE, LOST_MANY),
     ]
     parts += [counted(n, one, many) for n, one, many in extras if n]
     if found.half_line:

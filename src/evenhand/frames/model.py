@@ -156,7 +156,8 @@ def quoted(text: str) -> str:
 class Reading:
     """A log as understood. `sampled` logs (one row per polling interval) bear an average and nothing else.
 
-    account : one line for people, what was understood. labels : `key: value` pairs of the preamble.
+    account : one line for people, what was understood. labels : `key: value` pairs of the preamble. lost_rows : rows that the log
+    lacks by its own counter (frames that nobody can know).
     """
 
     frames: Frames
@@ -169,6 +170,7 @@ class Reading:
     bad_rows: tuple[BadRow, ...] = ()
     labels: dict[str, str] = field(default_factory=dict)
     where: tuple[str, str] | None = None
+    lost_rows: int = 0
 
 
 @dataclass(frozen=True, slots=True)

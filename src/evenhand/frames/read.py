@@ -14,6 +14,7 @@ from evenhand.frames.account import bad_rows_error, finished
 from evenhand.frames.candidates import UnclearLog, candidate, column_name, of_several, unclear
 from evenhand.frames.cells import TIMES, Kind
 from evenhand.frames.columns import GIVE_UP, Columns, parse, texts
+from evenhand.frames.counters import lost_rows
 from evenhand.frames.durations import averaged, durations
 from evenhand.frames.evidence import SCALE, Column, Meaning
 from evenhand.frames.layout import Found, layouts
@@ -151,7 +152,7 @@ def _read(text: bytes, found: Found, asked: _Asked) -> tuple[Reading, Candidate,
             raise unclear(found, told, columns, rows, asked.name, filters)
         meaning = told.found[0]
     sampled = told.sampled and meaning in told.found
-    reading = _whole(text, found, asked, meaning, sampled, where, sample)
+    reading = _whole(text, found, asked, meaning, sampled, where, sample, columns)
     return reading, candidate(meaning, columns, layout, rows, sampled), told.strength
 
 
@@ -246,7 +247,14 @@ def _unit(found: Found, index: int | None, asked: _Asked) -> Unit | None:
 
 
 def _whole(
-    text: bytes, found: Found, asked: _Asked, meaning: Meaning, sampled: bool, where: tuple[int, str] | None, sample: Columns
+    text: bytes,
+    found: Found,
+    asked: _Asked,
+    meaning: Meaning,
+    sampled: bool,
+    where: tuple[int, str] | None,
+    sample: Columns,
+    known: dict[int, Column],
 ) -> Reading:
     """The whole log under a settled reading; the sample serves where it held all rows and each had its numbers."""
     wanted = sorted({meaning.column} | ({meaning.elapsed} if meaning.elapsed is not None else set()))
@@ -260,7 +268,8 @@ def _whole(
         raise bad_rows_error(bad, asked.name)
     if made.ns.size < 1:
         raise LogError(Problem("log-too-few-rows", "no row of it is a frame", asked.name, "record the run again"))
-    return finished(made.ns, cut, meaning, bad, sampled, asked.where)
+    lost = 0 if sampled or where else lost_rows(text, found, known, meaning)
+    return finished(made.ns, cut, meaning, bad, sampled, asked.where, lost)
 
 
 def _is_half(text: bytes, found: Found, bad: Sequence[object]) -> bool:

@@ -69,6 +69,22 @@ def against_best(analysis: Analysis) -> tuple[AgainstBest, ...]:
     return tuple(found)
 
 
+def leads_at(analysis: Analysis, title: int | None) -> tuple[tuple[int, ...], Floats, Floats, Floats] | None:
+    """(setups, lead, allowance, standard error), each table (k, k), at a title or over titles (None): how far one is ahead of
+    another, the better direction positive, what that is compared with, and the error it comes from. None where nothing is told.
+    """
+    name = None if title is None else analysis.visits.titles[title]
+    places = [p for p in (_places(analysis) if analysis.told else []) if p.name == name]
+    if not places:
+        return None
+    setups = places[0].setups
+    better = 1.0 if analysis.measure.better is Better.HIGHER else -1.0
+    lead, half = _leads(analysis, places, better)[0]
+    votes = np.tile(title_votes(analysis, places[0].titles), (len(setups) * (len(setups) - 1), 1))
+    rows = analysis.rows(votes, pair_weights(list(permutations(setups, 2)), len(analysis.design.setups)))
+    return setups, lead, half, _off_diagonal(analysis.contrasts(rows).se[0], len(setups))
+
+
 def _places(analysis: Analysis) -> list[_Place]:
     cells, alike = analysis.layout.cells, alike_visits(analysis.layout)
     whole = [t for t in range(cells.shape[0]) if cells[t].sum() > 1 and _all_pairs(analysis, t)]

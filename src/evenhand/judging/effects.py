@@ -10,7 +10,7 @@ import numpy.typing as npt
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval
 from evenhand.judging.contrasts import FactorContrast
 from evenhand.judging.critical import t_quantile
-from evenhand.judging.decide import INNER_CONFIDENCE, decide
+from evenhand.judging.decide import decide
 from evenhand.judging.family import family_quantiles
 from evenhand.judging.model import Effect, Verdict
 from evenhand.judging.over import title_votes
@@ -46,12 +46,12 @@ def _together(
     confidence = analysis.design.confidence
     together = half_width(se, family_quantiles(weights, visits_at(analysis, title), df, confidence))
     alone = half_width(se, t_quantile(df, confidence))
-    inner = half_width(se, t_quantile(df, INNER_CONFIDENCE))
+    inner = half_width(se, t_quantile(df, analysis.design.inner))
     listed = []
     for i, k in enumerate(mine.tolist()):
         middle = float(estimate[i])
         outer = interval(middle, float(together[i]), confidence)
-        pair = interval(middle, float(inner[i]), INNER_CONFIDENCE)
+        pair = interval(middle, float(inner[i]), analysis.design.inner)
         effect = Effect(
             measure=analysis.measure.key,
             title=None if title is None else analysis.visits.titles[title],

@@ -60,9 +60,10 @@ class Estimates:
 class VarianceParts:
     """How the variance of K contrasts of S studies comes about (`variance_parts`).
 
-    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio, shift_ratio :
-    (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken : (S, K), a s²_Z,
-    the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. shift_df : (S, 1), f_Z. own_df : (S, K).
+    shift_weight : (K,), a, the multiple of s²_Z. own_weights : (K, T), c_t, those of the titles' own ω²_t. own_ratio,
+    shift_ratio : (S, K), how much noisier the setups concerned are than all, in both parts. from_visits, from_titles, taken :
+    (S, K), a s²_Z, the sum of the positive c_t ω²_t, and that of the negative ones. share : (S, K), w. unsure : (S, K), half the
+    relative variance of own_ratio. shift_df, own_df : (S, K), f_Z and f_own, both fewer where setups are unlike.
     """
 
     shift_weight: Floats
@@ -74,6 +75,7 @@ class VarianceParts:
     taken: Floats
     variance: Floats
     share: Floats
+    unsure: Floats
     shift_df: Floats
     own_df: Floats
     df: Floats
@@ -202,48 +204,64 @@ def variance_parts(layout: Layout, noise: VisitNoise, rows: Floats) -> VarianceP
 
     Var = a σ²_V + Σ b_t ω²_t and σ²_V = s²_Z − Σ h_t ω²_t, so Var = a s²_Z + Σ c_t ω²_t with c_t = b_t − a h_t: two independent
     parts, with f_Z degrees of freedom and, by Satterthwaite (1946), f_own. It is not below Σ max(c_t, 0) ω²_t, which it would be
-    without any shift. See `_degrees_of_freedom` for the whole.
+    without any shift. See `combined_df` for the whole.
     """
     a = (per_visit(layout, rows) ** 2).sum(axis=1)
     coefficient = _per_title(layout, rows**2) - a[:, None] * layout.own_in_shift
     coefficient[np.abs(coefficient) < _SMALL * a[:, None]] = 0.0
     added = np.maximum(coefficient, 0.0)
-    ratio, shift_ratio, shift_df = _of_setups(layout, noise, rows)
+    ratio, shift_ratio, unsure, shift_df = _of_setups(layout, noise, rows)
     from_visits, from_titles = noise.total[:, None] * a * shift_ratio, noise.own @ added.T * ratio
     taken = noise.own @ np.minimum(coefficient, 0.0).T * ratio
     variance = from_titles + np.maximum(from_visits + taken, 0.0)
     known = np.where(noise.own_df > 0, noise.own_df, np.inf)
     own_df = _ratio((noise.own @ added.T) ** 2, (noise.own**2 / known) @ (added**2).T, np.inf)
-    own_df = np.minimum(own_df, _pooled_df(layout))
+    own_df = _ratio(np.ones_like(unsure), 1.0 / np.minimum(own_df, _pooled_df(layout)) + unsure, np.inf)
     share = np.minimum(_ratio(from_visits, variance, 1.0), 1.0)
-    df = _degrees_of_freedom(share, shift_df, own_df)
+    df = combined_df((share, 1.0 - share), (shift_df, own_df))
     return VarianceParts(
-        a, coefficient, ratio, shift_ratio, from_visits, from_titles, taken, variance, share, shift_df, own_df, df
+        a, coefficient, ratio, shift_ratio, from_visits, from_titles, taken, variance, share, unsure, shift_df, own_df, df
     )
 
 
-def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats, Floats, Floats]:
-    """(S, K), (S, K), (S, 1): how much noisier the setups of a contrast are than all, in the titles' own part of its variance and
-    in the visits' part, of which only what the titles' noise adds differs; and the visits' degrees of freedom, fewer where setups
-    are unlike (by the mean over the root mean square of their variances, which simulation chose over its square).
+def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """(S, K) each: how much noisier the setups of a contrast are than all, in the titles' own part of its variance and in the
+    visits' part, of which only what the titles' noise adds differs; the relative variance of the former, halved (as 1/df has it);
+    and the visits' degrees of freedom, fewer where setups are unlike (by the mean over the root mean square of their variances,
+    which simulation chose over its square) and their ratios not well known.
     """
-    squares = rows**2 @ np.equal.outer(layout.setup, np.arange(layout.shape[1]))
-    ratio = noise.setups @ (squares / np.maximum(squares.sum(axis=1, keepdims=True), _LEAST)).T
+    there = layout.present.any(axis=(0, 2))
+    squares = (rows**2 @ np.equal.outer(layout.setup, np.arange(layout.shape[1])))[:, there]
+    parts = squares / np.maximum(squares.sum(axis=1, keepdims=True), _LEAST)
+    setups = noise.setups[:, there]
+    ratio = setups @ parts.T
+    known = np.where(layout.setup_df > 0, layout.setup_df, np.inf)[there]
+    unlike = (setups != 1.0).any(axis=1, keepdims=True)
+    unsure = _ratio(unlike * ((setups**2 / known) @ ((parts - 1.0 / there.sum()) ** 2).T), ratio**2, 0.0)
     from_own = (noise.own @ layout.own_in_shift)[:, None]
     shift = noise.shift[:, None]
-    by_setup = (shift + noise.setups * from_own)[:, layout.present.any(axis=(0, 2))]
+    by_setup = shift + setups * from_own
     even = _ratio(by_setup.mean(axis=1, keepdims=True), np.sqrt((by_setup**2).mean(axis=1, keepdims=True)), 1.0)
-    return ratio, _ratio(shift + ratio * from_own, shift + from_own, 1.0), noise.total_df * even
+    scaled = shift + ratio * from_own
+    own_share = _ratio(ratio * from_own, scaled, 0.0)
+    return ratio, _ratio(scaled, shift + from_own, 1.0), unsure, 1.0 / (1.0 / (noise.total_df * even) + unsure * own_share**2)
 
 
-def _degrees_of_freedom(share: Floats, shift_df: Floats, own_df: Floats) -> Floats:
-    """1/df = max(w^p / f_Z, 1 / (f_Z + f_own)) with p = 2 f_Z / (f_Z + 2), w being the share of the part with f_Z.
+def combined_df(shares: tuple[Floats, Floats], dfs: tuple[npt.ArrayLike, npt.ArrayLike]) -> Floats:
+    """Degrees of freedom of the sum of two independent variances that have these shares of it and these degrees of freedom.
 
-    Satterthwaite has w² and adds (1 − w)² / f_own. A share that came out low by chance makes the variance too small and the df
-    too large at once, the more so the smaller f_Z is (the Behrens–Fisher problem). This p keeps the coverage, by quadrature,
-    within about half a per cent wherever the true share lies; one for f_Z = 2 (docs/methods/visits-and-rounds.md).
+    1/df = max(w^p(f)/f of either, 1 / (f_1 + f_2)) with p(f) = 2 f / (f + 2). Satterthwaite adds w²/f of both; but a share that
+    came out low by chance makes the variance too small and the df too large at once, the more so the smaller f is (the
+    Behrens–Fisher problem). This keeps the coverage, by quadrature, within half a per cent wherever the true share lies, one
+    where f is 2, two and a half where it is 1 (docs/methods/visits-and-rounds.md).
     """
-    return 1.0 / np.maximum(share ** (2 * shift_df / (shift_df + 2)) / shift_df, 1.0 / (shift_df + own_df))
+    first, second = (np.asarray(df, dtype=np.float64) for df in dfs)
+    parts = (shares[0] ** _power(first) / first, shares[1] ** _power(second) / second)
+    return 1.0 / np.maximum(np.maximum(*parts), 1.0 / (first + second))
+
+
+def _power(df: Floats) -> Floats:
+    return np.asarray(2.0 / (1.0 + 2.0 / df))
 
 
 def _pooled_df(layout: Layout) -> float:

@@ -13,6 +13,7 @@ from evenhand.judging import settle
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
 from evenhand.judging.critical import pairs_quantile, t_quantile
 from evenhand.judging.decide import AHEAD, BEHIND, decide, leaning
+from evenhand.judging.like import like_titles
 from evenhand.judging.model import Comparison, Interval, OverTitles, Verdict
 from evenhand.judging.noise import Estimates
 from evenhand.judging.pairs import Pair, pair_weights, pairs_of, tipping
@@ -141,26 +142,13 @@ def _random_effects(
 def _spread(
     analysis: Analysis, estimate: float, effects: Floats, votes: Floats, shift_share: float, reml: RandomEffects | None
 ) -> _Spread:
-    """Var = S² Σ w² + a σ²_V, where S² is the variance of the titles' effects; Satterthwaite. The prediction interval adds τ²
-    (Higgins, Thompson & Spiegelhalter 2009: one degree of freedom fewer).
-    """
-    titles = effects.size
-    if titles < 2 or reml is None:
+    if effects.size < 2 or reml is None:
         return _Spread()
+    found = like_titles(analysis.noise, effects[None, :], votes, shift_share, np.array([reml.tau2]))
     confidence = analysis.design.confidence
-    from_titles = float(np.var(effects, ddof=1) * (votes**2).sum())
-    from_shift = shift_share * float(analysis.noise.shift[0])
-    variance = from_titles + from_shift
-    shift_spread = (shift_share * float(analysis.noise.total[0])) ** 2 / analysis.noise.total_df
-    df = _satterthwaite(variance, from_titles**2 / (titles - 1) + shift_spread, titles - 1)
-    like = interval(estimate, float(half_width(math.sqrt(variance), t_quantile(df, confidence))), confidence)
+    like = interval(estimate, float(half_width(found.se, t_quantile(found.df, confidence))[0]), confidence)
     prediction = None
-    if titles > 2:
-        ahead = variance + reml.tau2
-        ahead_df = _satterthwaite(ahead, (from_titles + reml.tau2) ** 2 / (titles - 2) + shift_spread, titles - 2)
-        prediction = interval(estimate, float(half_width(math.sqrt(ahead), t_quantile(ahead_df, confidence))), confidence)
-    return _Spread(math.sqrt(variance), df, like, math.sqrt(reml.tau2), prediction)
-
-
-def _satterthwaite(variance: float, spread: float, where_nothing: float) -> float:
-    return max(variance**2 / spread, 1.0) if spread > 0 else where_nothing
+    if found.ahead_df[0] > 0:
+        half = half_width(found.ahead_se, t_quantile(found.ahead_df, confidence))
+        prediction = interval(estimate, float(half[0]), confidence)
+    return _Spread(float(found.se[0]), float(found.df[0]), like, math.sqrt(reml.tau2), prediction)

@@ -12,6 +12,8 @@ Floats = npt.NDArray[np.float64]
 
 #: With fewer degrees of freedom of a setup than this its noise is supposed to be that of the others.
 LEAST_DF = 6.0
+#: No setup is taken to be quieter than this part of the mean variance: one that seems to have no noise is not known so well.
+LEAST_RATIO = 0.01
 
 
 def setup_ratios(layout: Layout, residuals: Floats, own: Floats) -> Floats:
@@ -30,5 +32,5 @@ def setup_ratios(layout: Layout, residuals: Floats, own: Floats) -> Floats:
     mean = found.mean(axis=1, keepdims=True)
     found = np.divide(found, mean, out=np.ones_like(found), where=mean > 0)
     _, prior_df = fit_prior(found, layout.setup_df[has])
-    ratio[np.ix_(np.isfinite(prior_df), has)] = found[np.isfinite(prior_df)]
+    ratio[np.ix_(np.isfinite(prior_df), has)] = np.maximum(found[np.isfinite(prior_df)], LEAST_RATIO)
     return ratio

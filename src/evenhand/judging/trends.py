@@ -13,7 +13,7 @@ from scipy.optimize import isotonic_regression
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval
 from evenhand.judging.contrasts import LevelMeans, level_means
 from evenhand.judging.critical import t_quantile
-from evenhand.judging.decide import INNER_CONFIDENCE, decide
+from evenhand.judging.decide import decide
 from evenhand.judging.effects import visits_at
 from evenhand.judging.family import family_quantiles
 from evenhand.judging.knee import knee
@@ -126,7 +126,7 @@ def _trend(analysis: Analysis, factor: NumericFactor, title: int | None, titles:
     estimate, se, df = found.estimate[0], found.se[0], found.df[0]
     confidence = analysis.design.confidence
     together = half_width(se, family_quantiles(factor.rows, visits_at(analysis, title), df, confidence))
-    numbers = _Numbers(estimate, se, df, together, half_width(se, t_quantile(df, INNER_CONFIDENCE)))
+    numbers = _Numbers(estimate, se, df, together, half_width(se, t_quantile(df, analysis.design.inner)))
     lines = [_coefficient(analysis, numbers, k) for k in range(_pairs(factor), factor.rows.shape[0])]
     points, direction = _points(factor, numbers, _direction(lines[0].interval))
     return Trend(
@@ -165,7 +165,7 @@ def _step(analysis: Analysis, factor: NumericFactor, numbers: _Numbers, i: int) 
     row = factor.pairs[i, i + 1]
     middle = float(numbers.estimate[row])
     outer = interval(middle, float(numbers.together[row]), analysis.design.confidence)
-    inner = interval(middle, float(numbers.inner[row]), INNER_CONFIDENCE)
+    inner = interval(middle, float(numbers.inner[row]), analysis.design.inner)
     return LevelStep(
         lower=factor.levels[i],
         upper=factor.levels[i + 1],

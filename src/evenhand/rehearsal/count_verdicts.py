@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean
+from typing import Final
 
 import numpy as np
 
@@ -20,11 +21,15 @@ from evenhand.judging.judge import judge
 from evenhand.judging.model import Comparison, Design, Interval, MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Better
-from evenhand.rehearsal.frame_law import MEASURES
+from evenhand.rehearsal.frame_law import AVERAGE, MEASURES, PERCENTILE
 from evenhand.rehearsal.from_frames import FrameStudy, Recorded, known, record
 from evenhand.rehearsal.redo import Way, counting, rows_of
 from evenhand.screening.model import ScreenedRun
 from evenhand.study.model import RunKey
+
+#: Ways in which all three lows are judged; in the others the average and the percentile low.
+EVERY_LOW: Final = (Way.HONEST, Way.SCREENED)
+_TWO: Final = (AVERAGE, PERCENTILE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +72,17 @@ class Outcome:
     fate: Fate
 
 
-def go(kind: FrameStudy, study: int, ways: Sequence[Way] = tuple(Way)) -> dict[Way, Outcome]:
+def go(kind: FrameStudy, study: int) -> dict[Way, Outcome]:
     """Record study number `study` of its kind, go every way and count."""
     recorded = record(kind, study)
-    design = Design(kind.setups, kind.setups[0], tuple(CATALOGUE[m] for m in MEASURES))
     measured: dict[int, Mapping[str, float]] = {}
     found = {}
-    for way in ways:
+    for way in Way:
         runs = counting(recorded, way)
-        judged = judge(rows_of(runs, measured), design).measures
-        found[way] = Outcome({m: figures(judged[m], known(kind).true[m], kind) for m in MEASURES}, _fate(recorded, runs, way))
+        chosen = tuple(CATALOGUE[m] for m in (MEASURES if way in EVERY_LOW else _TWO))
+        judged = judge(rows_of(runs, measured), Design(kind.setups, kind.setups[0], chosen)).measures
+        held = {m: figures(found_of, known(kind).true[m], kind) for m, found_of in judged.items()}
+        found[way] = Outcome(held, _fate(recorded, runs, way))
     return found
 
 
@@ -154,6 +160,6 @@ def gather(outcomes: Sequence[Outcome]) -> Counted:
     """Put the outcomes of many studies together."""
     names = Figures.__slots__
     return Counted(
-        {m: {n: np.array([getattr(o.figures[m], n) for o in outcomes]) for n in names} for m in MEASURES},
+        {m: {n: np.array([getattr(o.figures[m], n) for o in outcomes]) for n in names} for m in outcomes[0].figures},
         np.array([[getattr(o.fate, n) for n in Fate.__slots__] for o in outcomes], dtype=np.float64),
     )

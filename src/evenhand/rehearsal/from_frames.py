@@ -51,13 +51,15 @@ SPOILS: Final[tuple[Kind, ...]] = (*_BURSTS, OTHER_SCENE, HEATING, _STALL, COMPI
 class FrameStudy:
     """A kind of study. noise : its levels, without effects. frames : of a scene (least, most), drawn for each title.
 
-    spoiled : share of runs in which something went wrong. capped : so many titles, the first, have a cap at which half of the
-    frames under the fastest setup would be held. seed : of what titles show and setups do, the same in every study of the kind.
+    spoiled : share of runs in which something went wrong; one_setup : under the last setup alone. capped : so many titles, the
+    first, have a cap at which half of the frames under the fastest setup would be held. seed : of what titles show and setups do,
+    the same in every study of the kind.
     """
 
     noise: Truth
     frames: tuple[int, int] = (900, 1500)
     spoiled: float = 0.05
+    one_setup: bool = False
     capped: int = 0
     seed: int = 1
 
@@ -164,7 +166,7 @@ def _go_wrong(
     kinds: dict[RunKey, Kind] = {}
     titles = tuple(dict.fromkeys(k.title for k in runs))
     for key, run in runs.items():
-        if rng.random() >= kind.spoiled:
+        if rng.random() >= kind.spoiled or (kind.one_setup and key.setup != kind.setups[-1]):
             continue
         may = SPOILS if key.run == 1 else SPOILS[:-1]
         chosen = may[rng.integers(len(may))]

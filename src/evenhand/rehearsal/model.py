@@ -94,6 +94,18 @@ class Outlook:
 
 
 @dataclass(frozen=True, slots=True)
+class Reach:
+    """The same half-widths and share of one comparison (title None: over titles), which differ where visits are missing."""
+
+    title: str | None
+    setup: str
+    against: str
+    simultaneous: float
+    pointwise: float
+    settled: float
+
+
+@dataclass(frozen=True, slots=True)
 class Needed:
     """Visits of each setup at which a chance of four in five is reached, by formula; None where `most` do not reach it."""
 
@@ -107,7 +119,8 @@ class Expected:
     """What a study of this design and noise can tell in one measure.
 
     margin : on the measure's scale. family : all simultaneous intervals of a title hold. visit_df : degrees of freedom of the
-    shift shared by all titles. rounds : whether the analysis takes rounds out.
+    shift shared by all titles. rounds : whether the analysis takes rounds out. short : which of the figures of
+    trust miss what is asked for on the side that harms, by more than chance.
     """
 
     measure: Measure
@@ -119,6 +132,8 @@ class Expected:
     at_titles: Outlook
     over_titles: Outlook
     needed: Needed
+    reaches: tuple[Reach, ...] = ()
+    short: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +220,11 @@ class NextVisits:
 
 @dataclass(frozen=True, slots=True)
 class Rehearsal:
-    """Everything that rehearsing a study told. recorded : the noise is the study's own. opened : after recording only."""
+    """Everything that rehearsing a study told.
+
+    recorded : the noise is the study's own. opened : after recording only. noisier : before it, the share of the leading
+    measure's verdicts at titles that would settle if all its noise were half as large again.
+    """
 
     recorded: bool
     plan: Plan
@@ -216,4 +235,5 @@ class Rehearsal:
     hours: Hours
     opened: tuple[OpenVerdict, ...] = ()
     next_visits: NextVisits | None = None
+    noisier: float | None = None
     notes: tuple[str, ...] = ()

@@ -38,8 +38,8 @@ def pooled_runs(
     each = 1.0 / np.maximum(count, 1)
     at_titles = np.einsum("skc,kc->sk", each[:, title], weights**2) * variance[:, title]
     over = np.einsum("pt,stc,pc,st->sp", votes**2, each, over_weights**2, variance)
-    all_df = np.repeat(df.sum(axis=1)[:, None], over.shape[1], axis=1)
+    studies_df = df[0]  # the same in all
     return PooledRuns(
-        np.asarray(t_quantile(df[:, title], confidence) * np.sqrt(at_titles)),
-        np.asarray(t_quantile(all_df, confidence) * np.sqrt(over)),
+        np.asarray(t_quantile(studies_df[title], confidence) * np.sqrt(at_titles)),
+        np.asarray(t_quantile(studies_df.sum(), confidence) * np.sqrt(over)),
     )

@@ -21,6 +21,8 @@ from evenhand.rehearsal.simulate import Truth
 MOST_NEEDED: Final = 20
 #: Simulated studies from which the usual degrees of freedom are taken.
 _FEW: Final = 50
+#: More titles than this hardly change them.
+_ENOUGH_TITLES: Final = 10
 
 
 def round_term(setups: int, visits: int, asked: bool | None) -> bool:
@@ -39,11 +41,13 @@ def needed(truth: Truth, asked_rounds: bool | None, margin: float, confidence: f
     five. truth : its own number of visits is not looked at.
     """
 
+    titles = min(truth.titles, _ENOUGH_TITLES)
+
     @cache
     def error(visits: int) -> tuple[float, float]:
         rounds = round_term(truth.setups, visits, asked_rounds)
-        tried = replace(truth, visits=visits, absent=())
-        found = simulated(tried, rounds, np.ones(truth.titles), _FEW, seed, confidence)
+        tried = replace(truth, titles=titles, visits=visits, absent=())
+        found = simulated(tried, rounds, np.ones(titles), _FEW, seed, confidence)
         return true_error(truth, visits), float(np.median(found.at_titles.df))
 
     def finds(visits: int) -> float:

@@ -71,12 +71,18 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Simulations:
-    """S studies of one design without any true difference: estimates are errors. margin : on the scale."""
+    """S studies of one design without any true difference: estimates are errors."""
 
     layout: Layout
     pairs: Pairs
     at_titles: Judged
     over_titles: Judged
+
+    def differences(self, true: Floats) -> tuple[Floats, Floats]:
+        """(at titles (S, K), over titles (S, P)): what the comparisons are truly about, from the cells' (S, T, C)."""
+        pairs = self.pairs
+        at_titles = np.einsum("skc,kc->sk", true[:, pairs.at], pairs.weights[pairs.pair])
+        return np.asarray(at_titles), np.asarray(np.einsum("pt,stc,pc->sp", pairs.votes, true, pairs.weights))
 
 
 def pairs_of(layout: Layout, title_votes: Floats) -> Pairs:
@@ -137,16 +143,10 @@ def outlooks(found: Simulations, margin: float, true: Floats) -> tuple[Outlook, 
     """(at titles, over titles, how often all intervals of a title hold). true : (S, T, C), what the verdicts that are to settle
     are about, on the scale.
     """
-    pairs = found.pairs
-    at_titles = np.einsum("skc,kc->sk", true[:, pairs.at], pairs.weights[pairs.pair])
-    over = np.einsum("pt,stc,pc->sp", pairs.votes, true, pairs.weights)
+    at_titles, over = found.differences(true)
     inside = np.abs(found.at_titles.estimate) <= found.at_titles.simultaneous
-    family = np.array([inside[:, pairs.at == t].all(axis=1) for t in np.unique(pairs.at)]).T
-    return (
-        _outlook(found.at_titles, at_titles, margin),
-        _outlook(found.over_titles, over, margin),
-        counted(family),
-    )
+    family = np.array([inside[:, found.pairs.at == t].all(axis=1) for t in np.unique(found.pairs.at)]).T
+    return _outlook(found.at_titles, at_titles, margin), _outlook(found.over_titles, over, margin), counted(family)
 
 
 def mixed(supposed: Sequence[Difference], shape: tuple[int, int, int], baseline: int, seed: int) -> Floats:

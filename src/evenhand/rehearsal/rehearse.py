@@ -14,21 +14,26 @@ from evenhand.judging.analysis import Analysis
 from evenhand.judging.model import MeasureJudgement
 from evenhand.measures.model import Better, Measure
 from evenhand.rehearsal.budget import next_draws
+from evenhand.rehearsal.calibration import TARGETS
+from evenhand.rehearsal.count import Share
 from evenhand.rehearsal.hours import Bill, bill, offers, repetitions
 from evenhand.rehearsal.model import (
     Alternative,
     Costs,
+    Counted,
     Difference,
     Expected,
     Hours,
     NextVisits,
     OpenVerdict,
+    Outlook,
     Plan,
+    Reach,
     Rehearsal,
     Spreads,
 )
 from evenhand.rehearsal.needed import needed, round_term
-from evenhand.rehearsal.planned import MOSTLY_LEVEL, mixed, outlooks, simulated
+from evenhand.rehearsal.planned import MOSTLY_LEVEL, Simulations, mixed, outlooks, simulated
 from evenhand.rehearsal.settling import MOST_FURTHER, open_verdicts, truths
 from evenhand.rehearsal.simulate import Truth
 
@@ -38,6 +43,8 @@ Progress = Callable[[int, int, str], None]
 STUDIES: Final = 2000
 #: Simulated studies of each alternative, and draws of the truth after recording: enough for a chance to within 2 points.
 FEWER: Final = 500
+#: Before recording it is also told what would settle if all noise were so many times as large.
+NOISIER: Final = 1.5
 #: Shares of settled verdicts that differ by no more are taken as equal.
 _ALIKE: Final = 0.01
 
@@ -82,6 +89,7 @@ def rehearse(plan: Plan, asked: Sequence[Asked], wishes: Wishes, tell: Progress 
         hours=_hours(plan, leading, wishes, tell),
         opened=tuple(opened),
         next_visits=_next_visits(plan, leading, wishes.further),
+        noisier=_noisier(plan, leading, wishes),
     )
 
 
@@ -117,7 +125,8 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         truth, rounds = _as_recorded(truth, asked.analysis), asked.analysis.layout.rounds
     votes, studies, seed = votes_of(plan), wishes.studies, wishes.seed
     found = simulated(truth, rounds, votes, studies, seed, plan.confidence, lambda done: tell(done, studies))
-    at_titles, over, family = outlooks(found, asked.margin, _true(plan, asked, wishes, studies))
+    true = _true(plan, asked, wishes, studies)
+    at_titles, over, family = outlooks(found, asked.margin, true)
     return Expected(
         measure=asked.measure,
         margin=asked.margin,
@@ -128,14 +137,52 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         at_titles=at_titles,
         over_titles=over,
         needed=needed(truth, plan.rounds, asked.margin, plan.confidence, seed),
+        reaches=_reaches(plan, found, true, asked.margin),
+        short=_short(at_titles, over, family) if found.layout.shift_df > 0 else (),
     )
 
 
+def _reaches(plan: Plan, found: Simulations, true: Floats, margin: float) -> tuple[Reach, ...]:
+    """Each comparison, over titles first; against the baseline where it is in the pair, else against the earlier setup."""
+    base = plan.setups.index(plan.baseline)
+    both = [sorted(np.flatnonzero(w).tolist(), key=lambda c: (c == base, -c)) for w in found.pairs.weights]
+    at, over = found.differences(true)
+    titles = [plan.titles[t] for t in found.pairs.at.tolist()]
+    told = (
+        ([None] * len(both), range(len(both)), found.over_titles, over),
+        (titles, found.pairs.pair.tolist(), found.at_titles, at),
+    )
+    reaches: list[Reach] = []
+    for where, pairs, judged, differences in told:
+        halves = np.median(judged.simultaneous, axis=0), np.median(judged.pointwise, axis=0)
+        settled = judged.settled(margin, differences).mean(axis=0)
+        for title, pair, *figures in zip(where, pairs, *halves, settled, strict=True):
+            setup, against = (plan.setups[c] for c in both[pair])
+            reaches.append(Reach(title, setup, against, *map(float, figures)))
+    return tuple(reaches)
+
+
+def _short(at_titles: Outlook, over: Outlook, family: Counted) -> tuple[str, ...]:
+    """Labels of the calibration's targets that this design misses on the side that harms."""
+    counted = {
+        "title": at_titles.covers,
+        "over": over.covers,
+        "family": family,
+        "false_ahead": at_titles.false_ahead,
+        "false_ahead_over": over.false_ahead,
+        "false_level": at_titles.false_level,
+        "false_level_over": over.false_level,
+    }
+    shares = {name: Share(found.value, found.error) for name, found in counted.items()}
+    return tuple(t.label for t in TARGETS if t.name in shares and t.short(shares[t.name]))
+
+
 def _as_recorded(truth: Truth, analysis: Analysis) -> Truth:
-    """The same with the visits that are there: numbers of visits and gaps."""
+    """The same with the visits that are there, gaps and all, and with setups as unlike as they are."""
     present = analysis.layout.present
     gaps = tuple((int(t), int(c), int(v)) for t, c, v in np.argwhere(~present))
-    return replace(truth, visits=present.shape[2], absent=gaps)
+    unlike = tuple(np.sqrt(analysis.noise.setups[0]).tolist())
+    return replace(truth, visits=present.shape[2], absent=gaps, setup_noise=unlike)
 
 
 def _true(plan: Plan, asked: Asked, wishes: Wishes, studies: int) -> Floats:
@@ -173,6 +220,17 @@ def _hours(plan: Plan, leading: Asked, wishes: Wishes, tell: Progress) -> Hours:
     )
 
 
+def _noisier(plan: Plan, leading: Asked, wishes: Wishes) -> float | None:
+    """What would settle if the noise that is supposed were too small."""
+    if leading.analysis is not None:
+        return None
+    s = leading.spreads
+    larger = {name: NOISIER * getattr(s, name) for name in ("run", "title", "visit", "round")}
+    costs = bill(wishes.costs, len(plan.titles), plan.seconds)
+    asked = replace(leading, spreads=replace(s, **larger))
+    return _alternative(plan, asked, wishes, costs, plan.visits, plan.runs).settled_title
+
+
 def _best(alternatives: Sequence[Alternative]) -> int | None:
     """The one that settles most at titles; of those that differ by no more than counting does, the narrowest interval."""
     most = max((a.settled_title for a in alternatives), default=0.0)
@@ -198,21 +256,22 @@ def _alternative(plan: Plan, leading: Asked, wishes: Wishes, costs: Bill, visits
 
 
 def _next_visits(plan: Plan, leading: Asked, further: int | None) -> NextVisits | None:
-    """Visits to the setups over which it is least clear which is best, over titles that have every setup."""
+    """Visits to the setups of which it is least clear whether they are best, over titles that have every setup."""
     analysis = leading.analysis
     if analysis is None or not analysis.told or analysis.setups < len(plan.setups) or len(plan.setups) < 2:
         return None
-    whole = analysis.layout.cells.all(axis=1) * votes_of(plan)
-    if not whole.any():
+    votes = analysis.layout.cells.all(axis=1) * votes_of(plan)
+    if not votes.any():
         return None
-    setups = len(plan.setups)
-    rows = analysis.rows(np.tile(whole / whole.sum(), (setups, 1)), np.eye(setups))
+    votes, setups = votes / votes.sum(), len(plan.setups)
+    rows = analysis.rows(np.tile(votes, (setups, 1)), np.eye(setups))
     means = (analysis.means @ rows.T)[0] * (1.0 if leading.measure.better is Better.HIGHER else -1.0)
-    a_visit = float(analysis.noise.shift[0] + analysis.noise.own[0] @ (whole / whole.sum()) ** 2)
-    if a_visit <= 0:
+    noise = analysis.noise
+    a_visit = noise.shift[0] + noise.setups[0] * float(noise.own[0] @ votes**2)
+    if not (a_visit > 0).all():
         return None
     used = np.asarray(analysis.layout.present.any(axis=0).sum(axis=1))
-    given = next_draws(means, np.full(setups, a_visit), used, setups if further is None else further, leading.margin)
+    given = next_draws(means, a_visit, used, setups if further is None else further, leading.margin)
     return NextVisits(
         measure=leading.measure.key,
         best=plan.setups[int(np.argmax(means))],

@@ -7,7 +7,7 @@ estimates. Further visits are drawn from that truth and all is judged again, by 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -33,11 +33,26 @@ class Drawn:
     """S truths that agree with what was recorded.
 
     cells : (S, T, C), in cells without a visit the title's mean. visit : (S,), own : (S, T), variances of a visit mean.
+    setups : (C,), a setup's own noise as a ratio to that of all.
     """
 
     cells: Floats
     visit: Floats
     own: Floats
+    setups: Floats
+
+    def visits(self, layout: Layout, rng: np.random.Generator) -> Floats:
+        """(S, N): visit means drawn around these cells."""
+        return np.asarray(self.cells[:, layout.title, layout.setup] + self.errors(layout, rng))
+
+    def errors(self, layout: Layout, rng: np.random.Generator) -> Floats:
+        """(S, N): by how much visit means miss their cells."""
+        _, setups, visits = layout.shape
+        studies = self.cells.shape[0]
+        shared = np.sqrt(self.visit)[:, None, None] * rng.standard_normal((studies, setups, visits))
+        alone = np.sqrt(self.own[:, layout.title] * self.setups[layout.setup])
+        drawn = shared[:, layout.setup, layout.visit] + alone * rng.standard_normal((studies, layout.title.size))
+        return np.asarray(drawn)
 
 
 def truths(analysis: Analysis, studies: int, rng: np.random.Generator) -> Drawn:
@@ -51,21 +66,12 @@ def truths(analysis: Analysis, studies: int, rng: np.random.Generator) -> Drawn:
     df = noise.own_df[0]
     own = np.where(df > 0, noise.own[0] * df / rng.chisquare(np.where(df > 0, df, 1.0), (studies, titles)), 0.0)
     visit = np.maximum(total - own @ layout.own_in_shift, 0.0) if titles > 1 else total
-    missed = visits_of(layout, np.zeros((studies, titles, setups)), visit, own, rng)
+    noise_alone = Drawn(np.zeros((studies, titles, setups)), visit, own, noise.setups[0])
     weights = layout.weights.reshape(titles * setups, -1)
-    known = (analysis.means @ weights.T - missed @ weights.T).reshape(studies, titles, setups)
+    known = ((analysis.means - noise_alone.errors(layout, rng)) @ weights.T).reshape(studies, titles, setups)
     there = layout.cells
     elsewhere = (known * there).sum(axis=2, keepdims=True) / np.maximum(there.sum(axis=1), 1)[:, None]
-    return Drawn(np.where(there, known, elsewhere), visit, own)
-
-
-def visits_of(layout: Layout, cells: Floats, visit: Floats, own: Floats, rng: np.random.Generator) -> Floats:
-    """(S, N): visit means around the cells' (S, T, C), with the shared and the titles' own variances (S,), (S, T)."""
-    _, setups, visits = layout.shape
-    studies = cells.shape[0]
-    shared = np.sqrt(visit)[:, None, None] * rng.standard_normal((studies, setups, visits))
-    alone = np.sqrt(own)[:, layout.title] * rng.standard_normal((studies, layout.title.size))
-    return np.asarray(cells[:, layout.title, layout.setup] + shared[:, layout.setup, layout.visit] + alone)
+    return replace(noise_alone, cells=np.where(there, known, elsewhere))
 
 
 def further(
@@ -78,7 +84,7 @@ def further(
     drawn = truths(analysis, studies, rng)
     present = analysis.layout.present
     later = np.repeat(analysis.layout.cells[:, :, None], most, axis=2)
-    new = visits_of(layout_of(later, False), drawn.cells, drawn.visit, drawn.own, rng)
+    new = drawn.visits(layout_of(later, False), rng)
     whole = np.full((studies, *present.shape[:2], present.shape[2] + most), np.nan)
     whole[..., : present.shape[2]][:, present] = analysis.means
     whole[..., present.shape[2] :][:, later] = new

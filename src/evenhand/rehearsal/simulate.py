@@ -24,7 +24,9 @@ class Truth:
     all alike); effect_spread : of a title's effect around it. round_shift, visit_shift, title_shift, run_noise : spreads of B, V,
     U and the runs. tails : degrees of freedom of Student's t that all noise is drawn from (scaled to the same spread), None for
     normal. unlike : spread of the log of the run noise between titles. absent : (title, setup, visit) not recorded; visit None is
-    all of them.
+    all of them. setup_noise, setup_shift : of each setup, what its run noise and title by visit, and its visit shift, are
+    multiplied by (empty: 1). effect_tails : degrees of freedom of Student's t for the titles' effects. collapse, collapse_share :
+    the last setup loses so much (a logarithm) at that share of titles like these, each by its own chance.
     """
 
     titles: int
@@ -40,11 +42,22 @@ class Truth:
     tails: float | None = None
     unlike: float = 0.0
     absent: tuple[tuple[int, int, int | None], ...] = ()
+    setup_noise: tuple[float, ...] = ()
+    setup_shift: tuple[float, ...] = ()
+    effect_tails: float | None = None
+    collapse: float = 0.0
+    collapse_share: float = 0.0
 
     @property
     def visits_of(self) -> tuple[int, ...]:
         """Number of visits of each setup."""
         return (self.visits,) * self.setups if isinstance(self.visits, int) else self.visits
+
+    @property
+    def like(self) -> Floats:
+        """(C,): mean effect of each setup over all titles like these."""
+        mean = np.asarray(self.effects or (0.0,) * self.setups, dtype=np.float64)
+        return mean - self.collapse_share * self.collapse * (np.arange(self.setups) == self.setups - 1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,16 +73,25 @@ def simulate(truth: Truth, rng: np.random.Generator, studies: int = 1) -> Simula
     """Draw `studies` studies; the same generator state gives the same studies."""
     shape = (truth.titles, truth.setups, max(truth.visits_of))
     titles, setups, visits = shape
-    mean = np.asarray(truth.effects or (0.0,) * setups)
-    true = mean + truth.effect_spread * rng.standard_normal((studies, titles, setups))
+    true = title_effects(truth, rng, (studies, titles))
+    noisier, unsteadier = (np.asarray(f or (1.0,) * setups)[:, None, None] for f in (truth.setup_noise, truth.setup_shift))
     spread = truth.run_noise * np.exp(truth.unlike * rng.standard_normal((studies, titles, 1, 1, 1)))
-    values = true[..., None, None] + spread * _noise(truth, rng, (studies, *shape, truth.runs))
-    values += truth.title_shift * _noise(truth, rng, (studies, *shape, 1))
-    values += truth.visit_shift * _noise(truth, rng, (studies, 1, setups, visits, 1))
+    values = true[..., None, None] + noisier * spread * _noise(truth, rng, (studies, *shape, truth.runs))
+    values += noisier * truth.title_shift * _noise(truth, rng, (studies, *shape, 1))
+    values += unsteadier * truth.visit_shift * _noise(truth, rng, (studies, 1, setups, visits, 1))
     values += truth.round_shift * rng.standard_normal((studies, 1, 1, visits, 1))
     present = present_visits(truth)
     values[:, ~present] = np.nan
     return Simulated(values, true, present)
+
+
+def title_effects(truth: Truth, rng: np.random.Generator, titles: tuple[int, ...]) -> Floats:
+    """(*titles, C): effects of the setups at so many titles like these."""
+    mean = np.asarray(truth.effects or (0.0,) * truth.setups)
+    true = mean + truth.effect_spread * _standard(truth.effect_tails, rng, (*titles, truth.setups))
+    if truth.collapse:
+        true[..., -1] -= truth.collapse * (rng.random(titles) < truth.collapse_share)
+    return np.asarray(true)
 
 
 def present_visits(truth: Truth) -> Bools:
@@ -83,10 +105,14 @@ def present_visits(truth: Truth) -> Bools:
 
 
 def _noise(truth: Truth, rng: np.random.Generator, shape: tuple[int, ...]) -> Floats:
-    """Draws with standard deviation 1."""
-    if truth.tails is None:
+    return _standard(truth.tails, rng, shape)
+
+
+def _standard(tails: float | None, rng: np.random.Generator, shape: tuple[int, ...]) -> Floats:
+    """Draws with standard deviation 1, normal or of Student's t with `tails` degrees of freedom."""
+    if tails is None:
         return rng.standard_normal(shape)
-    return np.asarray(rng.standard_t(truth.tails, shape) / np.sqrt(truth.tails / (truth.tails - 2)))
+    return np.asarray(rng.standard_t(tails, shape) / np.sqrt(tails / (tails - 2)))
 
 
 def rows(simulated: Simulated, study: int, measure: str, level: float = 100.0) -> list[Row]:

@@ -16,19 +16,20 @@ from evenhand.rehearsal.planned import unlike_titles
 _ORDERLY: Final = "a bench in good order, as in the invented example; supposed, not measured"
 _NOISY: Final = "the measured example, recorded on a noisy shared machine"
 
-#: Kind of bench -> measure -> its noise. Rounded from what judging finds in the two examples that come with the program.
+#: Kind of bench -> measure -> its noise: what the invented example was made with (its lows have more of their own from run to
+#: run), and, rounded, what judging finds in the measured one. A test holds both.
 KINDS: Final[Mapping[str, Mapping[str, Spreads]]] = {
     "orderly": {
-        "average": Spreads(0.007, 0.002, 0.003, 0.0, _ORDERLY),
-        "low1_percentile": Spreads(0.014, 0.003, 0.002, 0.001, _ORDERLY),
-        "low1_tail_mean": Spreads(0.017, 0.003, 0.003, 0.001, _ORDERLY),
-        "low1_time_share": Spreads(0.017, 0.009, 0.004, 0.0, _ORDERLY),
+        "average": Spreads(0.006, 0.004, 0.005, 0.0, _ORDERLY),
+        "low1_percentile": Spreads(0.014, 0.004, 0.005, 0.0, _ORDERLY),
+        "low1_tail_mean": Spreads(0.016, 0.004, 0.005, 0.0, _ORDERLY),
+        "low1_time_share": Spreads(0.018, 0.004, 0.005, 0.0, _ORDERLY),
     },
     "noisy": {
         "average": Spreads(0.10, 0.0, 0.04, 0.10, _NOISY),
         "low1_percentile": Spreads(0.18, 0.0, 0.07, 0.15, _NOISY),
         "low1_tail_mean": Spreads(0.21, 0.0, 0.09, 0.18, _NOISY),
-        "low1_time_share": Spreads(0.12, 0.12, 0.10, 0.18, _NOISY),
+        "low1_time_share": Spreads(0.20, 0.0, 0.10, 0.18, _NOISY),
     },
 }
 

@@ -16,6 +16,7 @@ from scipy.ndimage import uniform_filter1d
 
 from evenhand.frames.model import Floats
 from evenhand.screening.survey import SceneSurvey
+from evenhand.stats.robust import median_without
 
 _FINE_SPAN: Final = 15  # bins over which slow changes are taken out
 _COARSE: Final = 3  # fine bins in a coarse one
@@ -32,17 +33,26 @@ def matches(scene: SceneSurvey) -> Floats:
     """
     out = np.full(len(scene.setups), np.nan)
     shift = play(scene)
-    for i, shape in enumerate(scene.shapes):
-        there = int(np.sum(~np.isnan(shape)))
-        if there < LEAST_BINS or np.isnan(scene.others[i, 0]):
-            continue
-        out[i] = match(shape[:there], scene.others[i, :there], shift)
-        mates = scene.mates(i)
-        mates = mates[scene.whole[mates]]
-        if mates.size >= _ENOUGH_MATES:
-            own = np.median(scene.shapes[mates, :there], axis=0)
-            out[i] = max(out[i], match(shape[:there], own, shift))
+    length = np.sum(~np.isnan(scene.shapes), axis=1)
+    usable = (length >= LEAST_BINS) & ~np.isnan(scene.others[:, 0])
+    own = _own_courses(scene)
+    for there in np.unique(length[usable]):
+        rows = np.flatnonzero(usable & (length == there))
+        out[rows] = match(scene.shapes[rows, :there], scene.others[rows, :there], shift)
+        rows = rows[~np.isnan(own[rows, :there]).any(axis=1)]
+        out[rows] = np.maximum(out[rows], match(scene.shapes[rows, :there], own[rows, :there], shift))
     return out
+
+
+def _own_courses(scene: SceneSurvey) -> Floats:
+    """For each run the middle shape of its cell's other whole runs, shape (runs, bins); NaN where these are too few."""
+    own = np.full(scene.shapes.shape, np.nan)
+    for setup in dict.fromkeys(scene.setups):
+        rows = np.array([i for i, s in enumerate(scene.setups) if s == setup], dtype=np.intp)
+        whole = scene.whole[rows]
+        enough = whole.sum() - whole >= _ENOUGH_MATES
+        own[rows[enough]] = median_without(scene.shapes[rows], whole)[enough]
+    return own
 
 
 def play(scene: SceneSurvey) -> int:
@@ -50,38 +60,41 @@ def play(scene: SceneSurvey) -> int:
     return 0 if scene.by_frames else max(1, round(1.0 / scene.width))
 
 
-def match(shape: Floats, other: Floats, shift: int = 0) -> float:
-    """Match of two courses of shape (bins,). shift : bins by which they may be displaced (scenes by the clock)."""
+def match(shape: Floats, other: Floats, shift: int = 0) -> Floats:
+    """Match of two courses, or of pairs of them: shapes (..., bins), result (...). shift : bins by which they may be displaced
+    (scenes by the clock).
+    """
     fine = _stands_out(_detail(shape, _FINE_SPAN), _detail(other, _FINE_SPAN), shift)
     a, b = _coarse(shape), _coarse(other)
     coarse = _stands_out(_detail(a, _COARSE_SPAN), _detail(b, _COARSE_SPAN), -(-shift // _COARSE))
-    return float((fine + coarse) / np.sqrt(2))
+    return np.asarray((fine + coarse) / np.sqrt(2))
 
 
 def _coarse(x: Floats) -> Floats:
-    n = x.size // _COARSE
-    return np.asarray(x[: n * _COARSE].reshape(n, _COARSE).mean(axis=1))
+    n = x.shape[-1] // _COARSE
+    return np.asarray(x[..., : n * _COARSE].reshape(*x.shape[:-1], n, _COARSE).mean(axis=-1))
 
 
 def _detail(x: Floats, span: int) -> Floats:
-    """Course without slow changes, single bins tamed, length 1."""
-    fast = x - uniform_filter1d(x, min(span, x.size), mode="nearest")
-    fast = fast - np.median(fast)
-    limit = _TAME * 1.4826 * float(np.median(np.abs(fast)))
+    """Courses without slow changes, single bins tamed, length 1."""
+    fast = x - uniform_filter1d(x, min(span, x.shape[-1]), axis=-1, mode="nearest")
+    fast = fast - np.median(fast, axis=-1, keepdims=True)
+    limit = _TAME * 1.4826 * np.median(np.abs(fast), axis=-1, keepdims=True)
     fast = np.clip(fast, -limit, limit)
-    fast = fast - fast.mean()
-    norm = float(np.sqrt(fast @ fast))
-    return np.asarray(fast / norm if norm > 0 else fast)
+    fast = fast - fast.mean(axis=-1, keepdims=True)
+    norm = np.sqrt(np.sum(fast**2, axis=-1, keepdims=True))
+    return np.asarray(fast / np.where(norm > 0, norm, 1.0))
 
 
-def _stands_out(a: Floats, b: Floats, shift: int) -> float:
+def _stands_out(a: Floats, b: Floats, shift: int) -> Floats:
     """Best correlation within `shift` of the right place, in standard deviations of those well away from it."""
-    n = a.size
+    n = a.shape[-1]
     at = np.fft.irfft(np.fft.rfft(a, n) * np.conj(np.fft.rfft(b, n)), n)
     near = shift + 3
-    away = at[near : n - near + 1]
-    if away.size < 3:
-        return 0.0
-    spread = float(away.std())
-    best = max(float(at[: shift + 1].max()), float(at[n - shift :].max()) if shift else -1.0)
-    return (best - float(away.mean())) / spread if spread > 0 else 0.0
+    away = at[..., near : n - near + 1]
+    if away.shape[-1] < 3:
+        return np.zeros(a.shape[:-1])
+    spread = away.std(axis=-1)
+    right = np.concatenate([at[..., n - shift :], at[..., : shift + 1]], axis=-1)
+    best = right.max(axis=-1) - away.mean(axis=-1)
+    return np.asarray(np.where(spread > 0, best / np.where(spread > 0, spread, 1.0), 0.0))

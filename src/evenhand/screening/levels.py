@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.frames.model import Floats
-from evenhand.stats.robust import spread_about_zero
+from evenhand.stats.robust import median_without, spread_about_zero
 from evenhand.study.model import RunKey
 
 Cell: TypeAlias = tuple[str, str, str]  # title, scene, setup
@@ -81,9 +81,7 @@ def _beside(adjusted: Floats, cells: Groups) -> Floats:
     """For each run the median of its cell's other runs; NaN where it is alone."""
     out = np.full(adjusted.size, np.nan)
     for members in cells.values():
-        if members.size > 1:
-            for i in members:
-                out[i] = np.median(adjusted[members[members != i]])
+        out[members] = median_without(adjusted[members, None])[:, 0]
     return out
 
 
@@ -91,8 +89,10 @@ def _shifts(keys: Sequence[RunKey], residual: Floats, visits: Groups, rounds: Gr
     """Expected shift of each run's visit: the median of the visit's other runs and the round's other visits' middle."""
     out = np.zeros(len(keys))
     known = ~np.isnan(residual)
+    setups = np.array([k.setup for k in keys])
     for (setup, visit), members in visits.items():
-        others = np.array([i for i in rounds[(visit,)] if keys[i].setup != setup and known[i]], dtype=np.intp)
+        others = rounds[(visit,)]
+        others = others[(setups[others] != setup) & known[others]]
         anchor = [float(np.median(residual[others]))] * _ROUND_WEIGHT if others.size else []
         for i in members:
             beside = members[(members != i) & known[members]]

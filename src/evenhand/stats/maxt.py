@@ -62,6 +62,20 @@ def others_quantile(others: int, df: npt.ArrayLike, confidence: float) -> Floats
     return _interpolated(_others_curve(others, round(confidence, 6)), df)
 
 
+def alike_quantile(count: int, correlation: npt.ArrayLike, df: npt.ArrayLike, confidence: float) -> Floats:
+    """Two-sided critical value of the largest |t| of `count` contrasts that all have one common correlation, and a common chi.
+
+    correlation : in [0, 1], rounded down to 1/20 (the safe side) and to 0.95 at most. df : as above, broadcast against it.
+    """
+    shared, degrees = np.broadcast_arrays(np.asarray(correlation, dtype=np.float64), np.asarray(df, dtype=np.float64))
+    steps = np.clip(np.floor(shared * 20 + 1e-9), 0, 19).astype(np.intp)
+    critical = np.empty(degrees.shape)
+    for step in np.unique(steps):
+        mine = steps == step
+        critical[mine] = _interpolated(_alike_curve(count, int(step), round(confidence, 6)), degrees[mine])
+    return critical
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Largest:
     """The distribution of M = max |z|, or of max z where above 0, as points in ascending order, each with its probability."""
@@ -113,6 +127,18 @@ def _one_sided_curve(table: bytes, size: int, confidence: float) -> interpolate.
 @lru_cache(maxsize=64)
 def _others_curve(others: int, confidence: float) -> interpolate.CubicSpline:
     return _of_others(others).curve(confidence)
+
+
+@lru_cache(maxsize=256)
+def _alike_curve(count: int, step: int, confidence: float) -> interpolate.CubicSpline:
+    return _of_alike(count, step / 20).curve(confidence)
+
+
+def _of_alike(count: int, correlation: float) -> _Largest:
+    """Largest |z| of `count` standard normals with one common correlation: given what they share, they are independent."""
+    width, shared, rest = _WIDTH[:, None], np.sqrt(correlation) * _Z, np.sqrt(1.0 - correlation)
+    inside = special.ndtr((width - shared) / rest) - special.ndtr((-width - shared) / rest)
+    return _of_distribution(integrate.simpson(_DENSITY * inside**count, x=_Z, axis=1), _WIDTH)
 
 
 def _of_pairs(means: int) -> _Largest:

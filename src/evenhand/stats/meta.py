@@ -6,9 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import optimize
 
 Floats = NDArray[np.float64]
+
+_GRID = 61
+_HALVINGS = 52
+_AT_ONCE = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -30,7 +33,7 @@ def random_effects(y: ArrayLike, v: ArrayLike) -> RandomEffects:
     Raises ValueError for other shapes, values that are not finite or variances that are not above zero.
     """
     effects, variances = _checked(y, v)
-    tau2 = _restricted_likelihood(effects, variances)
+    tau2 = float(between_variance(effects, variances))
     w = 1 / (variances + tau2)
     mean = float(w @ effects / w.sum())
     keep = tau2 * w
@@ -46,30 +49,43 @@ def _checked(y: ArrayLike, v: ArrayLike) -> tuple[Floats, Floats]:
     return effects, variances
 
 
-def _restricted_likelihood(y: Floats, v: Floats) -> float:
-    """tau2 at the highest point of the restricted likelihood on a grid, refined by the root of its slope: the likelihood may
-    have two peaks, and a plain iteration stops at the nearer one.
+def between_variance(y: Floats, v: Floats) -> Floats:
+    """REML estimate of tau2, shape (...), of problems (..., k) with variances v > 0 of the same shape.
+
+    The highest point of the restricted likelihood on a grid, refined by the root of its slope: the likelihood may have two peaks,
+    and a plain iteration stops at the nearer one.
     """
+    shape = y.shape[:-1]
+    y, v = y.reshape(-1, y.shape[-1]), v.reshape(-1, y.shape[-1])
+    top = np.ptp(y, axis=1) ** 2 + v.max(axis=1)
+    least = 1e-6 * np.minimum(v.min(axis=1), top)
+    steps = np.linspace(0.0, 1.0, _GRID)
+    grid = np.concatenate([np.zeros((top.size, 1)), least[:, None] * (top / least)[:, None] ** steps], axis=1)
+    size = max(1, _AT_ONCE // (grid.shape[1] * y.shape[1]))
+    parts = [slice(i, i + size) for i in range(0, top.size, size)]
+    best = np.concatenate([_log_likelihood(y[p], v[p], grid[p]).argmax(axis=1) for p in parts])[:, None]
+    low = np.take_along_axis(grid, np.maximum(best - 1, 0), axis=1)[:, 0]
+    high = np.take_along_axis(grid, np.minimum(best + 1, _GRID), axis=1)[:, 0]
+    found = np.take_along_axis(grid, best, axis=1)[:, 0]
+    inside = (_slope(y, v, low) > 0) & (_slope(y, v, high) < 0)
+    for _ in range(_HALVINGS if inside.any() else 0):
+        middle = (low + high) / 2
+        rising = _slope(y, v, middle) > 0
+        low, high = np.where(rising, middle, low), np.where(rising, high, middle)
+    return np.asarray(np.where(inside, (low + high) / 2, found).reshape(shape))
 
-    def slope(tau2: float) -> float:
-        w = 1 / (v + tau2)
-        mean = w @ y / w.sum()
-        return float(np.sum((w * (y - mean)) ** 2) - w.sum() + np.sum(w * w) / w.sum())
 
-    top = float(np.ptp(y) ** 2) + float(v.max())
-    grid = np.concatenate(([0.0], np.geomspace(1e-6 * min(float(v.min()), top), top, 61)))
-    best = int(np.argmax(_log_likelihoods(y, v, grid)))
-    low, high = grid[max(best - 1, 0)], grid[min(best + 1, grid.size - 1)]
-    if best == 0 and slope(0.0) <= 0:
-        return 0.0
-    if not slope(low) > 0 > slope(high):
-        return float(grid[best])
-    return float(optimize.brentq(slope, low, high, xtol=1e-300, rtol=1e-12))
+def _slope(y: Floats, v: Floats, tau2: Floats) -> Floats:
+    """Of the restricted log-likelihood, times two."""
+    w = 1 / (v + tau2[:, None])
+    total = w.sum(axis=1)
+    mean = (w * y).sum(axis=1) / total
+    return np.asarray(((w * (y - mean[:, None])) ** 2).sum(axis=1) - total + (w * w).sum(axis=1) / total)
 
 
-def _log_likelihoods(y: Floats, v: Floats, tau2: Floats) -> Floats:
-    """Twice the restricted log-likelihood, but for a constant, at each of `tau2`."""
-    w = 1 / (v[:, None] + tau2)
-    total = w.sum(axis=0)
-    whole = np.log(w).sum(axis=0) - np.sum(w * (y[:, None] - y @ w / total) ** 2, axis=0)
-    return np.asarray(whole - np.log(total), np.float64)
+def _log_likelihood(y: Floats, v: Floats, tau2: Floats) -> Floats:
+    """Twice the restricted log-likelihood, but for a constant, at each of `tau2` (S, G)."""
+    w = 1 / (v[:, None] + tau2[:, :, None])
+    total = w.sum(axis=2)
+    mean = (w @ y[:, :, None]) / total[:, :, None]
+    return np.asarray(np.log(w).sum(axis=2) - (w * (y[:, None] - mean) ** 2).sum(axis=2) - np.log(total))

@@ -56,13 +56,13 @@ def fit_prior(variances: Floats, df: Floats) -> tuple[Floats, Floats]:
 
 
 def most_prior_df(df: Floats) -> float:
-    """The prior df that variances on `df` (units,) can give reason for: that of a spread of their logarithms one standard error
-    above chance. Variances that look alike are no proof that they are.
+    """The prior df that variances on `df` (units,) can give reason for: that of a spread of their logarithms half a standard
+    error above chance (simulation chose the half). Variances that look alike are no proof that they are.
     """
     units, half = df.size, df / 2
     by_chance = special.polygamma(1, half).mean()
     error = math.sqrt((special.polygamma(3, half).mean() + 2 * by_chance**2 * units / (units - 1)) / units)
-    return float(2 * trigamma_inverse(error))
+    return float(2 * trigamma_inverse(error / 2))
 
 
 def _without_zeros(variances: Floats) -> Floats:

@@ -45,8 +45,9 @@ def median_without(rows: Floats, usable: NDArray[np.bool_] | None = None) -> Flo
     out = np.full(rows.shape, np.nan)
     if m == 0 or rows.shape[1] == 0:
         return out
-    middle = _column_medians(pool)
-    pool = np.where(np.isnan(pool), middle, pool)
+    lacking = np.isnan(pool)
+    if lacking.any():
+        pool = np.where(lacking, _column_medians(pool), pool)
     out[~keep] = np.median(pool, axis=0)
     if m > 1:
         out[keep] = _median_of_others(pool)

@@ -16,12 +16,14 @@ if TYPE_CHECKING:
     from evenhand.steps import new as new
     from evenhand.steps import publish as publish
     from evenhand.steps import rebuild as rebuild
+    from evenhand.steps import rehearse as rehearse
     from evenhand.steps import screen as screen
     from evenhand.steps import seal as seal
     from evenhand.steps import standing as standing
     from evenhand.steps import take as take
+    from evenhand.steps import thin as thin
 
-VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "screen", "seal", "standing", "take")
+VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "rehearse", "screen", "seal", "standing", "take", "thin")
 
 
 def __getattr__(name: str) -> ModuleType:

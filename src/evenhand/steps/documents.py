@@ -1,4 +1,4 @@
-"""What `--json` prints: three documents, each with a name and number of its form, and their JSON Schemas.
+"""What `--json` prints: the documents, each with a name and number of its form, and their JSON Schemas.
 
 Numbers that do not exist (no degrees of freedom, a measure that cannot be stated) are null.
 """
@@ -11,10 +11,12 @@ from typing import Any
 
 import msgspec
 
-from evenhand.judging.model import Disagreement, LowDefinitions, MeasureJudgement
+from evenhand.judging.advice.model import Recommendation
+from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
+from evenhand.rehearsal.model import Rehearsal
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
-from evenhand.study.model import RunKey
+from evenhand.study.model import RunKey, Sealing
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +32,14 @@ class RunStanding:
 
 @dataclass(frozen=True, slots=True)
 class ScreenDocument:
-    """Answer of `evenhand screen --json`."""
+    """Answer of `evenhand screen --json`. protocol : what must be known of the protocol's seal beside it, in words."""
 
     form: str
     version: str
     runs: tuple[RunStanding, ...]
     flags: tuple[Flag, ...]
     untold: tuple[str, ...]
+    protocol: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,9 @@ class JudgeDocument:
     """Answer of `evenhand judge --json`. Estimates are on each measure's own scale (natural logarithm or difference).
 
     groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
+    dependence : of the verdicts over titles on which titles are in them. advice : which setup to choose, and why. protocol : how
+    it stands to its seals. look : which of the planned looks this is, at whose confidence everything is stated; precision :
+    against what recording stops at.
     """
 
     form: str
@@ -63,32 +69,71 @@ class JudgeDocument:
     notes: tuple[str, ...]
     groups: tuple[GroupEntry, ...]
     definitions: tuple[LowDefinitions, ...]
+    dependence: TitleDependence | None
+    advice: Recommendation | None
+    protocol: Sealing
+    look: Look
+    precision: Precision | None
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step of a derivation: what it is, the formula in words, and its value as printed."""
+    """One step of a derivation: what it is, the formula in words, and its value as printed.
+
+    part : under which heading it stands. put_in : the formula with the numbers of earlier steps put in, where it is arithmetic.
+    number : the value with all its digits, on the measure's scale where nothing else is said; None where it is no number.
+    """
 
     what: str
     formula: str
     value: str
+    part: str = ""
+    put_in: str = ""
+    number: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ExplainDocument:
-    """Answer of `evenhand explain --json`."""
+    """Answer of `evenhand explain --json`. protocol : as in `ScreenDocument`."""
 
     form: str
     version: str
     asked: str
     measure: str
     steps: tuple[Step, ...]
+    protocol: tuple[str, ...] = ()
 
 
-DOCUMENTS: Mapping[str, type] = {"screen": ScreenDocument, "judge": JudgeDocument, "explain": ExplainDocument}
+@dataclass(frozen=True, slots=True)
+class RehearseDocument:
+    """Answer of `evenhand rehearse --json`. Spreads and half-widths are on each measure's own scale, chances are fractions."""
+
+    form: str
+    version: str
+    question: str
+    rehearsal: Rehearsal
 
 
-def encode(document: ScreenDocument | JudgeDocument | ExplainDocument) -> str:
+@dataclass(frozen=True, slots=True)
+class ThinDocument:
+    """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
+
+    form: str
+    version: str
+    question: str
+    thinning: Thinning
+
+
+DOCUMENTS: Mapping[str, type] = {
+    "screen": ScreenDocument,
+    "judge": JudgeDocument,
+    "explain": ExplainDocument,
+    "rehearse": RehearseDocument,
+    "thin": ThinDocument,
+}
+
+
+def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | ThinDocument) -> str:
     """The document as JSON text."""
     return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
 

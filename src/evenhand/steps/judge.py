@@ -84,5 +84,10 @@ def as_json(found: Judged) -> str:
             notes=shown.notes,
             groups=group_entries(found.material.groups),
             definitions=found.material.definitions,
+            dependence=found.material.dependence,
+            advice=outcome.advice,
+            protocol=found.opened.sealing,
+            look=outcome.look,
+            precision=outcome.precision,
         )
     )

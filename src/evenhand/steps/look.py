@@ -230,9 +230,18 @@ def _understood(folder: Path, guess: Guess, read: Sequence[Read], refused: Seque
     tables = [Table(("how many", "for example", "understood as"), tuple(rows), (False,) * 3, "How the logs were read")]
     heading = f"{counted(len(read), 'log')} understood" + (f", {len(refused)} refused" if refused else "")
     said = guess.account if guess.pattern in guess.account else f"{guess.account} (pattern {guess.pattern})"
-    return Section(
-        "understood", heading, paragraphs=(said,), tables=(*tables, *_refusals(refused)), items=tuple(_left_out(guess.left_out))
-    )
+    items = (*_lost(folder, read), *_left_out(guess.left_out))
+    return Section("understood", heading, paragraphs=(said,), tables=(*tables, *_refusals(refused)), items=items)
+
+
+def _lost(folder: Path, read: Sequence[Read]) -> Iterator[str]:
+    """Logs that lack rows by their own counter: what was in them nobody can know."""
+    short = [log for log in read if log.reading.lost_rows]
+    if short:
+        named = [f"{log.path.relative_to(folder).as_posix()} ({log.reading.lost_rows})" for log in short[:MOST_SHOWN]]
+        rest = [f"{len(short) - MOST_SHOWN} more"] if len(short) > MOST_SHOWN else []
+        verb, whose = ("lacks", "its") if len(short) == 1 else ("lack", "their")
+        yield f"{counted(len(short), 'log')} {verb} rows by {whose} own counter: {listed([*named, *rest])}; frames are lost there"
 
 
 def _by_reason(refused: Sequence[Refused]) -> list[list[Refused]]:

@@ -33,4 +33,5 @@ def precision_of(study: Study, judgement: Judgement, look: Look) -> Precision | 
     if study.protocol.stop_at is None or average is None:
         return None
     against = [o for o in average.over if o.against == study.baseline]
-    return precision(against, math.log1p(study.protocol.stop_at), (look.fewest + look.most) / 2, len(judgement.design.setups))
+    setups, df = len(judgement.design.setups), average.noise.shift_df
+    return precision(against, math.log1p(study.protocol.stop_at), (look.fewest + look.most) / 2, setups, df)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 
 from evenhand import __version__
@@ -11,12 +12,14 @@ from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
 from evenhand.charts.trace import pace_trace
 from evenhand.frames.model import Stretch
-from evenhand.judging.definitions import low_definitions
 from evenhand.judging.groups import response_groups
 from evenhand.judging.limits import limits_of
 from evenhand.judging.model import Limit
-from evenhand.steps.runs import StudyRun, few_frames
+from evenhand.steps.along import scene_differences
+from evenhand.steps.definitions import definitions_of
+from evenhand.steps.runs import StudyRun
 from evenhand.steps.scenes import scene_name
+from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
 from evenhand.study.model import Sealing, Study
 from evenhand.writeup.material import Material, RunEntry
@@ -34,7 +37,9 @@ def material(
     """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. `pictures` also lines up
     traces and slow-frame curves.
     """
-    study, runs = outcome.study, outcome.runs
+    runs = outcome.runs
+    study = replace(outcome.study, confidence=outcome.look.confidence)  # what intervals are said to be
+    groups = response_groups(outcome.shown, "average", own_low(study), limits(outcome))
     return Material(
         study=study,
         judgement=outcome.shown,
@@ -47,6 +52,7 @@ def material(
         disagreements=outcome.disagreements,
         traces=traces(study, runs, stretches) if pictures else {},
         curves=curves(study, runs) if pictures else {},
+        along=scene_differences(study, runs, stretches, outcome.shown) if pictures else {},
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
@@ -54,15 +60,19 @@ def material(
         sealing=sealing,
         look=outcome.look if sealing and not sealing.exploratory else None,
         precision=outcome.precision,
-        groups=response_groups(outcome.shown, "average", own_low(study), limits(outcome)),
-        definitions=low_definitions(outcome.shown, few_frames(runs)),
+        groups=groups,
+        definitions=definitions_of(outcome),
+        dependence=dependence_of(outcome, groups),
+        thinning=thinning_of(outcome) if pictures else None,
+        advice=outcome.advice,
     )
 
 
 def limits(outcome: Outcome) -> dict[str, tuple[Limit, ...]]:
     """What may limit a title, as far as it was looked at."""
     average = outcome.shown.measures.get("average")
-    return limits_of(outcome.study, average, outcome.screening) if average else {}
+    load = outcome.inputs.graphics_load
+    return limits_of(outcome.study, average, outcome.screening, load) if average else {}
 
 
 def entry(outcome: Outcome, run: StudyRun) -> RunEntry:

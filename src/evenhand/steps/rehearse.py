@@ -6,17 +6,19 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Final
 
 from evenhand import __version__
 from evenhand.book.book import Book
 from evenhand.errors import Problem, UsageError
-from evenhand.judging.analysis import Analysis, analyse
+from evenhand.judging.analysis import analyse
 from evenhand.judging.judge import judge
-from evenhand.judging.model import Design, Judgement
+from evenhand.judging.model import Design, Judgement, Row
 from evenhand.judging.table import read_runs
 from evenhand.judging.visits import visit_means
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Measure, Scale
+from evenhand.rehearsal import calibration
 from evenhand.rehearsal.model import Plan, Rehearsal, Spreads
 from evenhand.rehearsal.rehearse import Asked, Wishes, rehearse
 from evenhand.rehearsal.spreads import KINDS, learned, stated
@@ -25,7 +27,7 @@ from evenhand.steps.judge import check_measures
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.rehearse_options import NoiseChoice, chosen
 from evenhand.steps.runs import rows
-from evenhand.steps.study import something
+from evenhand.steps.study import something, that_count
 from evenhand.steps.verdicts import design_of, own_low
 from evenhand.study.model import Study
 from evenhand.study.read import read_study
@@ -33,9 +35,10 @@ from evenhand.wording import counted, listed
 from evenhand.writeup.model import Section
 from evenhand.writeup.rehearsed import account
 
-__all__ = ["NoiseChoice", "Rehearsed", "as_json", "chosen", "rehearse_study"]
+__all__ = ["NoiseChoice", "Rehearsed", "as_json", "chosen", "rehearse_study", "write_grid"]
 
 Progress = Callable[[int, int, str], None]
+LEARNED: Final = "learned from"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class _Book:
 
     study: Study
     design: Design
-    table: list[object]
+    table: list[Row]
     judgement: Judgement | None
 
 
@@ -84,16 +87,10 @@ def rehearse_study(
     supposed_else = bool(given or books) or visits is not None or runs is not None
     recorded = own.judgement is not None and not own.judgement.one_visit and not supposed_else
     plan = _plan(study, own, visits, runs, recorded)
-    asked, notes = [], list(_notes(own, recorded))
-    for key in keys:
-        spreads = stated(_known(key, own, books, noise.kind), _known("average", own, books, noise.kind), given)
-        if spreads.loose:
-            notes.append(
-                f"{CATALOGUE[key].label}: stated once a visit, so what more runs in a visit would bring cannot be told; "
-                "all of it is taken for the title's own."
-            )
-        asked.append(_asked(own, CATALOGUE[key], spreads, recorded))
-    rehearsal = replace(rehearse(plan, asked, wishes, progress), notes=tuple(notes))
+    noises = {key: _known(key, own, books, noise.kind) for key in learning}
+    asked = [_asked(own, CATALOGUE[key], stated(noises[key], noises["average"], given), recorded) for key in keys]
+    notes = _notes(own, recorded, asked, bool(books))
+    rehearsal = replace(rehearse(plan, asked, wishes, progress), notes=notes)
     return Rehearsed(study, rehearsal, account(rehearsal, study))
 
 
@@ -103,27 +100,27 @@ def _read(folder: Path, keys: Sequence[str], must: bool = False) -> _Book:
         study = read_study(book.study_file)
         runs = measured_runs(book, study) if keys else ()
     if must:
-        something(runs, folder)
+        that_count(something(runs, folder), folder)
     design = replace(design_of(study), measures=tuple(CATALOGUE[key] for key in keys))
-    table: list[object] = list(rows(study, [run for run in runs if run.counts]))
+    table = rows(study, [run for run in runs if run.counts])
     return _Book(study, design, table, judge(table, design) if table else None)
 
 
 def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, recorded: bool) -> Plan:
-    titles = study.titles
+    """As recorded, or as the protocol has it with the numbers asked for instead."""
+    protocol, titles = study.protocol, study.titles
+    design = protocol.visits, max(protocol.runs - protocol.warmup_runs, 1)
     if recorded and own.judgement is not None:
-        named = own.judgement.titles
-        titles = tuple(t for t in study.titles if t.name in named)
-    protocol = study.protocol
-    counting = runs if runs is not None else max(protocol.runs - protocol.warmup_runs, 1)
+        titles = tuple(study.title(name) for name in own.judgement.titles)
+        design = _recorded(own.table)
     return Plan(
         titles=tuple(t.name for t in titles),
         setups=tuple(s.name for s in study.setups),
         baseline=study.baseline,
         scenes=tuple(len(t.scenes) for t in titles),
         seconds=tuple(scene.seconds for t in titles for scene in t.scenes),
-        visits=visits if visits is not None else protocol.visits,
-        runs=counting,
+        visits=visits or design[0],
+        runs=runs or design[1],
         warm_up=protocol.warmup_runs,
         rounds=own.design.rounds,
         weights=tuple(t.weight for t in titles),
@@ -131,10 +128,18 @@ def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, record
     )
 
 
+def _recorded(table: Sequence[Row]) -> tuple[int, int]:
+    """(visits of a setup, runs of a scene in a visit), both on average."""
+    runs = {(row.title, row.scene, row.setup, row.visit, row.run) for row in table}
+    visits = {(setup, visit) for _, _, setup, visit, _ in runs}
+    a_visit = len(runs) / len({run[:-1] for run in runs})
+    return round(len(visits) / len({setup for setup, _ in visits})), round(a_visit)
+
+
 def _known(key: str, own: _Book, books: Sequence[Judgement], kind: str) -> Spreads:
     """The noise of a measure: of the books named, else the study's own, else of a kind of bench."""
     own_book = () if own.judgement is None else (own.judgement,)
-    earlier = f"learned from {counted(len(books), 'earlier study', 'earlier studies')}"
+    earlier = f"{LEARNED} {counted(len(books), 'earlier study', 'earlier studies')}"
     for judgements, source in ((books, earlier), (own_book, "this study's own visits")):
         found = learned(judgements, key, source)
         if found is not None:
@@ -152,17 +157,35 @@ def _asked(own: _Book, measure: Measure, spreads: Spreads, recorded: bool) -> As
     shown = own.judgement.measures.get(measure.key) if own.judgement is not None else None
     if not recorded or shown is None:
         return Asked(measure, on_scale, spreads)
-    return Asked(measure, on_scale, spreads, _analysis(own, measure, shown.rounds_used), shown)
+    visits = visit_means(read_runs(own.table, own.design), measure, own.design)
+    analysis = analyse(visits, own.design, shown.rounds_used)
+    return Asked(measure, on_scale, spreads, analysis, shown) if analysis.told else Asked(measure, on_scale, spreads)
 
 
-def _analysis(own: _Book, measure: Measure, rounds: bool) -> Analysis:
-    return analyse(visit_means(read_runs(own.table, own.design), measure, own.design), own.design, rounds)
+def _notes(own: _Book, recorded: bool, asked: Sequence[Asked], books: bool) -> tuple[str, ...]:
+    """What must be known beside the noise."""
+    notes = []
+    if own.judgement is not None and own.judgement.one_visit and not recorded:
+        notes.append(
+            "What is recorded so far has one visit of each setup, which tells nothing of how visits differ; this is the plan."
+        )
+    for a in asked:
+        if books and LEARNED not in a.spreads.source:
+            notes.append(
+                f"{a.measure.label}: the earlier studies named do not tell its noise. Taken instead: {a.spreads.source}."
+            )
+        if a.spreads.loose:
+            notes.append(
+                f"{a.measure.label}: one number a visit, so what more runs in a visit would bring cannot be told; all of its "
+                "noise is taken for the title's own."
+            )
+    return tuple(notes)
 
 
-def _notes(own: _Book, recorded: bool) -> tuple[str, ...]:
-    if own.judgement is None or recorded or not own.judgement.one_visit:
-        return ()
-    return ("What is recorded so far has one visit of each setup, which tells nothing of how visits differ; this is the plan.",)
+def write_grid(page: Path, studies: int | None = None) -> tuple[str, ...]:
+    """Count the whole calibration grid and write its page. Returns what to say."""
+    calibration.write_grid(studies or calibration.STUDIES, page)
+    return (f"Wrote {page}: {studies or calibration.STUDIES} studies of each kind.",)
 
 
 def as_json(found: Rehearsed) -> str:

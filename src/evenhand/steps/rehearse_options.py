@@ -11,7 +11,7 @@ from typing import Final
 from evenhand.errors import Problem, UsageError
 from evenhand.rehearsal.model import Costs, Difference
 from evenhand.rehearsal.planned import MOSTLY_LEVEL
-from evenhand.rehearsal.rehearse import Wishes
+from evenhand.rehearsal.rehearse import STUDIES, Wishes
 from evenhand.rehearsal.spreads import KINDS
 from evenhand.units import log_of_percent
 from evenhand.wording import listed
@@ -87,12 +87,12 @@ def supposed_of(texts: Sequence[str]) -> tuple[Difference, ...]:
 
 
 def chosen(
-    *, hours: float | None, minutes: Sequence[str], suppose: Sequence[str], studies: int, seed: int, further: int | None
+    *, hours: float | None, minutes: Sequence[str], suppose: Sequence[str], studies: int | None, seed: int, further: int | None
 ) -> Wishes:
     """The person's wishes from the options as typed. Raises UsageError."""
     if hours is not None and not 0 < hours < math.inf:
         raise _unclear(f"{hours:g} hours are no time to record in", "--hours", "state a number above 0")
-    return Wishes(costs_of(minutes), hours, supposed_of(suppose), studies, seed, further)
+    return Wishes(costs_of(minutes), hours, supposed_of(suppose), studies or STUDIES, seed, further)
 
 
 def _number(text: str) -> float | None:

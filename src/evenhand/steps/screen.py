@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,21 +16,26 @@ from evenhand.steps.blinding import hidden_setups
 from evenhand.steps.documents import RunStanding, ScreenDocument, encode
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun, screened
+from evenhand.steps.sealing import sealing
 from evenhand.steps.study import something
 from evenhand.study.model import RunKey, Study
 from evenhand.study.read import read_study
-from evenhand.writeup.brief import doubtful, noted
+from evenhand.writeup import seal_words
+from evenhand.writeup.brief import FEWEST_ALIKE, doubtful, noted, run_names
 from evenhand.writeup.model import Section, Table
 
 
 @dataclass(frozen=True, slots=True)
 class Screened:
-    """What the checks found. `set_aside` : runs that the study's rule has just set aside."""
+    """What the checks found. `set_aside` : runs that the study's rule has just set aside. protocol : what must be known of the
+    protocol's seal beside it.
+    """
 
     runs: tuple[StudyRun, ...]
     screening: Screening
     set_aside: tuple[RunKey, ...]
     blind: bool
+    protocol: tuple[str, ...]
     sections: tuple[Section, ...]
 
 
@@ -42,14 +49,16 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
         if ruled:
             runs = measured_runs(book, study)
         names = hidden_setups(book) if blind else {}
+        said = seal_words.warnings(study, sealing(book, study))
     shown = hide(found, names) if blind else found
     sections = [doubtful(shown)]
     if ruled:
         done = tuple(f"{hidden_key(f.run, names)}: {f.sentence}" for f in sorted(ruled, key=lambda f: hidden_key(f.run, names)))
         sections.append(Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=done))
     decided = None if blind else standings(runs)
-    more = [section for section in (decided, noted(shown)) if section is not None]
-    return Screened(runs, shown, tuple(f.run for f in ruled), blind, (*sections, *more))
+    warned = Section("sealing", "What to know of the protocol", items=said) if said else None
+    more = [section for section in (decided, noted(shown), warned) if section is not None]
+    return Screened(runs, shown, tuple(f.run for f in ruled), blind, said, (*sections, *more))
 
 
 def carry_out_rule(book: Book, study: Study, runs: tuple[StudyRun, ...], found: Screening) -> tuple[Flag, ...]:
@@ -72,11 +81,28 @@ def ruled_out(study: Study, found: Screening) -> tuple[Flag, ...]:
 
 def standings(runs: tuple[StudyRun, ...]) -> Section | None:
     """Runs about which something was decided, by whom and why."""
-    rows = tuple((str(r.key), r.decided.standing.value, r.decided.by, r.decided.why, r.decided.at) for r in runs if r.decided)
+    alike: dict[tuple[str, ...], list[StudyRun]] = defaultdict(list)
+    for run in runs:
+        if run.decided:
+            alike[run.key.title, run.key.scene, run.decided.standing.value, run.decided.by].append(run)
+    rows = [row for same in alike.values() for row in (_together(same) if len(same) >= FEWEST_ALIKE else map(_decision, same))]
     if not rows:
         return None
-    table = Table(("run", "standing", "by", "why", "when"), rows, (False,) * 5)
+    table = Table(("run", "standing", "by", "why", "when"), tuple(rows), (False,) * 5)
     return Section("standings", "What was decided about runs", tables=(table,))
+
+
+def _decision(run: StudyRun) -> tuple[str, ...]:
+    d = run.decided
+    return (str(run.key), d.standing.value, d.by, d.why, d.at) if d else ()
+
+
+def _together(runs: Sequence[StudyRun]) -> list[tuple[str, ...]]:
+    """Decisions of one person or rule about several runs of a scene, in a row."""
+    first, *others = [_decision(run) for run in runs]
+    reasons = dict.fromkeys((first[3], *(o[3] for o in others)))
+    why = first[3] if len(reasons) == 1 else f"{first[3]} ({len(runs)} reasons of this kind: evenhand screen --json)"
+    return [(run_names([run.key for run in runs]), first[1], first[2], why, first[4])]
 
 
 def as_json(found: Screened) -> str:
@@ -98,5 +124,6 @@ def as_json(found: Screened) -> str:
             ),
             flags=found.screening.flags,
             untold=found.screening.untold,
+            protocol=found.protocol,
         )
     )

@@ -14,7 +14,7 @@ from evenhand.study.model import Sealing, Study
 from evenhand.study.read import read_study
 from evenhand.study.seal import changes, seal_of
 from evenhand.wording import quoted
-from evenhand.writeup.seal_words import said
+from evenhand.writeup.seal_words import change, said
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,8 @@ class Sealed:
         yield ("Sealed: " if self.new else "Sealed already: ") + f"SHA-256 {seal.sha256}"
         yield from said(self.study, self.sealing)
         if self.new:
-            yield "Publish this hash before you record, and anyone can check later that the protocol was not changed."
+            if not self.sealing.runs:
+                yield "Publish this hash before you record, and anyone can check later that the protocol was not changed."
             yield f"The sealed text: evenhand seal {quoted(self.folder)} --text"
             yield "A seal is never removed; a protocol that must change is amended with --why and both are listed."
 
@@ -54,9 +55,11 @@ def seal_study(folder: Path, why: str | None = None, by: str | None = None) -> S
         study = read_study(book.study_file)
         before = book.seals()
         text = protocol_of(study)
-        differs = bool(before) and bool(changes(before[-1].text, text, study))
+        found = changes(before[-1].text, text, study) if before else ()
+        differs = bool(found)
         if differs and not (why or "").strip():
-            what = "the protocol was sealed otherwise; an amendment is listed with its reason, and none was given"
+            since = "; ".join(change(study, c) for c in found)
+            what = f"an amendment is listed with its reason, and none was given ({since})"
             do = f'say it, for instance: evenhand seal {quoted(folder)} --why "a title was withdrawn from sale"'
             raise UsageError(Problem("option-unclear", what, "--why", do))
         if differs or not before:

@@ -14,8 +14,11 @@ from evenhand.errors import Problem, UsageError
 from evenhand.screening.blind import hidden_key
 from evenhand.screening.model import Standing
 from evenhand.steps.blinding import hidden_setups
+from evenhand.steps.sealing import sealing
 from evenhand.study.model import RunKey
+from evenhand.study.read import read_study
 from evenhand.wording import listed, nearest, quoted
+from evenhand.writeup.seal_words import in_one_line
 
 UNDO: Final = "undo"
 HIDDEN: Final = re.compile(r"\bhidden \d+\b")
@@ -40,6 +43,7 @@ def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None 
         do = f"choose {listed(allowed, 'or')}"
         raise UsageError(Problem("option-unclear", f"{decision!r} is none of {listed(allowed, 'or')}", "decision", do))
     with Book.open(folder) as book:
+        study = read_study(book.study_file)
         names = hidden_setups(book) if HIDDEN.search(run) else {}
         record = find_run(book, run, names)
         shown = hidden_key(record.key, names)
@@ -48,8 +52,10 @@ def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None 
         else:
             standing = _reasoned(DECISIONS[decision], why)
         made = book.set_standing(record, standing, by or who(), why)
+        seal = in_one_line(study, sealing(book, study))
     back = f"To take this back: evenhand standing {quoted(folder)} {quoted(name_of(shown))} undo"
-    return (f"{shown} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}.", back)
+    now = f"{shown} is now {made.standing}, decided by {made.by}{f': {why}' if why else ''}."
+    return (now, back, *([seal] if seal else []))
 
 
 def _reasoned(standing: Standing, why: str) -> Standing:

@@ -10,6 +10,7 @@ from evenhand.book.book import Book
 from evenhand.book.model import Event
 from evenhand.errors import Problem, UsageError
 from evenhand.frames.model import Stretch
+from evenhand.steps.inputs import read_inputs
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun
 from evenhand.steps.sealing import sealing
@@ -31,17 +32,23 @@ class Opened:
 
 
 def open_study(folder: Path) -> Opened:
-    """Read the study, measure its runs, screen and judge them. Raises StudyError, BookError, JudgingError; UsageError where no
-    run counts.
+    """Read the study, measure its runs, screen and judge them. Raises StudyError, InputError, BookError, JudgingError;
+    UsageError where no run counts.
     """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
-        runs = something(measured_runs(book, study), folder)
-        if not any(run.counts for run in runs):
-            do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
-            none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
-            raise UsageError(Problem("nothing-counts", none, str(folder), do))
-        return Opened(folder, outcome(study, runs), book.stretches(), book.events(), sealing(book, study))
+        runs = that_count(something(measured_runs(book, study), folder), folder)
+        found = outcome(study, runs, read_inputs(folder, study))
+        return Opened(folder, found, book.stretches(), book.events(), sealing(book, study))
+
+
+def that_count(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:
+    """The same runs. Raises UsageError where none of them counts."""
+    if not any(run.counts for run in runs):
+        do = "take more runs in, lower warmup_runs in study.toml, or decide otherwise with evenhand standing"
+        none = f"none of the {counted(len(runs), 'run')} counts: each is set aside, to be redone, or warm-up"
+        raise UsageError(Problem("nothing-counts", none, str(folder), do))
+    return runs
 
 
 def something(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:

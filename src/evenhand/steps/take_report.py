@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -9,12 +10,14 @@ from typing import Final
 
 from evenhand.book.model import Added
 from evenhand.errors import Problem
+from evenhand.frames.account import LOST_MANY, LOST_ONE
 from evenhand.frames.model import Stretch
 from evenhand.wording import counted, listed, plain
 from evenhand.writeup.model import Section
 
 #: What a report lists before it says how many more there are.
 SHOWN: Final = 12
+_NUMBERS: Final = re.compile(r"\d+(?:[.,]\d+)?")
 #: Refusals of one kind that are told in full.
 WHOLE: Final = 3
 
@@ -60,17 +63,40 @@ class TakeReport:
             heads.append(f"{len(self.already)} there already")
         if self.reread:
             heads.append(f"{len(self.reread)} read anew")
-        items = [f"{added.run.key}: {plain(added.run.account)}" for added in (*self.taken, *self.reread)[:SHOWN]]
+        items = _understood((*self.taken, *self.reread))
         notes = [
             f"{added.run.key} is the very same log as {listed([str(twin) for twin in added.twins])}"
             for added in self.taken
             if added.twins
         ]
+        notes += _short(self.taken + self.reread)
         fixed = [f"stretch of {_scene(s.scene)} fixed: {s.why}" for s in self.stretches]
         said = (self.account,) if self.account else ()
-        return Section(
-            "taken", "; ".join(heads), paragraphs=said, items=(*_cut(items, len(self.taken) + len(self.reread)), *notes, *fixed)
-        )
+        return Section("taken", "; ".join(heads), paragraphs=said, items=(*_cut(items), *notes, *fixed))
+
+
+def _understood(added: tuple[Added, ...]) -> list[str]:
+    """How the logs were understood; those that were understood alike together, with the first of them named. What an account says
+    of one log alone (its number of frames, its length) does not part it from the others.
+    """
+    alike: dict[str, list[Added]] = {}
+    for one in added:
+        alike.setdefault(_NUMBERS.sub("#", one.run.account), []).append(one)
+    return [
+        f"{counted(len(same), 'log')}, for example {same[0].run.key}: {plain(same[0].run.account)}"
+        if len(same) > 1
+        else f"{same[0].run.key}: {plain(same[0].run.account)}"
+        for same in alike.values()
+    ]
+
+
+def _short(added: tuple[Added, ...]) -> Iterator[str]:
+    """Runs whose log lost rows by its own counter."""
+    runs = [a.run for a in added if LOST_ONE in a.run.account or LOST_MANY in a.run.account]
+    if runs:
+        named = [str(run.key) for run in runs[:SHOWN]] + ([f"{len(runs) - SHOWN} more"] if len(runs) > SHOWN else [])
+        whose = "its" if len(runs) == 1 else "their"
+        yield f"{counted(len(runs), 'log')} with rows lost by {whose} own counter, frames are missing there: {listed(named)}"
 
 
 def _scene(name: str) -> str:
@@ -102,6 +128,6 @@ def _reasons(left_out: Mapping[Path, str]) -> Iterator[str]:
         yield f"{', '.join(map(str, paths[:WHOLE]))}{rest}: {why}"
 
 
-def _cut(items: list[str], of: int) -> tuple[str, ...]:
-    rest = of - SHOWN
-    return (*items, f"and {rest} more") if rest > 0 else tuple(items)
+def _cut(items: list[str]) -> tuple[str, ...]:
+    rest = len(items) - SHOWN
+    return (*items[:SHOWN], f"and {rest} more") if rest > 0 else tuple(items)

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
+from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.compare import disagreements
 from evenhand.judging.judge import judge
 from evenhand.judging.model import Design, Disagreement, Judgement, Look, Precision
 from evenhand.measures.catalogue import CATALOGUE, low_key
 from evenhand.screening.model import Screening
 from evenhand.screening.screen import screen
+from evenhand.steps.advice import advice_of
 from evenhand.steps.looks import look_of, precision_of
 from evenhand.steps.runs import StudyRun, rows, screened
-from evenhand.study.model import Rounds, Study
+from evenhand.study.model import Inputs, Rounds, Study
 
 ROUND_TERM = {Rounds.AUTO: None, Rounds.YES: True, Rounds.NO: False}
 
@@ -25,6 +27,7 @@ class Outcome:
     shown : what the decisions so far give. put_back : with every set-aside run back, None where none is set aside.
     without_doubtful : with every doubtful run left out, None where none is. Differences between them are in `disagreements`.
     look : which look at the study this is; all of it is judged at its confidence. precision : against what the study stops at.
+    inputs : what was measured beside the frames. advice : which setup to choose, by what is shown.
     """
 
     study: Study
@@ -36,6 +39,8 @@ class Outcome:
     disagreements: tuple[Disagreement, ...]
     look: Look
     precision: Precision | None = None
+    inputs: Inputs = field(default_factory=Inputs)
+    advice: Recommendation | None = None
 
 
 def design_of(study: Study) -> Design:
@@ -66,8 +71,8 @@ def own_low(study: Study) -> str:
     return low_key(study.low)
 
 
-def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:
-    """Screen the runs, judge those that count, and judge again in the other ways. Raises JudgingError."""
+def outcome(study: Study, runs: Sequence[StudyRun], inputs: Inputs | None = None) -> Outcome:
+    """Screen the runs, judge those that count, judge again in the other ways, and say what to choose. Raises JudgingError."""
     screening = screen(screened(study, runs))
     counting = [r for r in runs if r.counts]
     look = look_of(study, counting)
@@ -84,4 +89,6 @@ def outcome(study: Study, runs: Sequence[StudyRun]) -> Outcome:
     if without:
         found += disagreements(shown, without, "without the doubtful runs")
     sharp = precision_of(study, shown, look)
-    return Outcome(study, tuple(runs), screening, shown, put_back, without, found, look, sharp)
+    beside = inputs or Inputs()
+    advice = advice_of(study, shown, beside)
+    return Outcome(study, tuple(runs), screening, shown, put_back, without, found, look, sharp, beside, advice)

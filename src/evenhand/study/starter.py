@@ -107,6 +107,8 @@ label = "Night Ferry"
 
 [protocol]
 visits = 3                   # how often each setup is applied anew; two visits are the least for a verdict
+#   looks = [2, 3]             at how many visits you look at verdicts, to stop early where they hold; or
+#   stop_at = "1 %"            stop once the average over titles is known to this; without either: judged once, at the end
 runs = 2                     # recordings of each scene in a visit
 warmup_runs = 0              # of these, how many at the start of a visit never count
 rounds = "auto"              # auto, yes or no: whether visits come in rounds that hold each setup once

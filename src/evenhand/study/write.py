@@ -99,9 +99,7 @@ def _stated(stated: Stated | None) -> Value:
     """As short as it can be: words alone where there is no number."""
     if stated is None:
         return None
-    if not stated.numbers:
-        return stated.words
-    return {"words": stated.words, **stated.numbers}
+    return {"words": stated.words, **stated.numbers} if stated.numbers else stated.words
 
 
 def _listed(study: Study) -> tuple[Setup, ...]:

@@ -1,4 +1,4 @@
-"""The answer in three sentences, made from the verdicts: over titles, title by title, and how sure.
+"""What was found in a few sentences, made from the verdicts: title by title, over titles, and how sure.
 
 Each sentence is put together from what `sentences` says, so it never says more than the verdicts.
 """
@@ -22,9 +22,9 @@ def headline(material: Material) -> str:
     return text[:1].upper() + text[1:]
 
 
-def answer(material: Material) -> tuple[str, str, str]:
-    """The three sentences."""
-    return _over(material), _by_title(material), _how_sure(material)
+def answer(material: Material) -> tuple[str, str]:
+    """What was found, counts of titles before their mean; and how sure it is."""
+    return f"{_by_title(material)} {_over(material)}", _how_sure(material)
 
 
 def against_baseline(material: Material, judged: MeasureJudgement) -> tuple[OverTitles, ...] | tuple[Comparison, ...]:

@@ -8,14 +8,17 @@ from collections.abc import Collection, Sequence
 from typing import Final
 
 from evenhand import wording
+from evenhand.charts.effects import effect_name
 from evenhand.judging.model import Judgement, MeasureJudgement, Verdict
 from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import sentences
-from evenhand.writeup.look_words import confidence_words
+from evenhand.writeup.advice_words import answer
 from evenhand.writeup.definitions_words import in_a_line
+from evenhand.writeup.dependence_words import dependence_line
+from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 from evenhand.writeup.sections.levels import curve_lines
@@ -23,6 +26,7 @@ from evenhand.writeup.sections.sealing import in_brief
 
 MOST_DISAGREEMENTS: Final = 12
 MOST_NOTES: Final = 2  # of a kind
+FEWEST_ALIKE: Final = 3  # doubtful runs of a scene, for the same reason, that are told in one row
 NUMBERS: Final = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -36,6 +40,7 @@ def account(material: Material) -> tuple[Section, ...]:
     return (
         *([seal] if seal and warned else []),
         doubtful(material.screening, dropped),
+        *recommended(material),
         over_titles(material),
         *titles,
         *(section for section in last if section is not None),
@@ -95,10 +100,40 @@ def _untold(remarks: Sequence[str]) -> list[str]:
     return items
 
 
+def recommended(material: Material) -> tuple[Section, ...]:
+    """What to choose, in two to four sentences."""
+    if material.advice is None:
+        return ()
+    first, *rest = answer(material, material.advice)
+    return (Section("recommendation", first.removesuffix("."), paragraphs=tuple(rest)),)
+
+
 def flag_table(flags: Sequence[Flag]) -> Table:
-    """One row a flag: the run, what was found, what to do."""
-    rows = tuple((str(f.run), f.sentence, f.advice) for f in flags)
-    return Table(("run", "what was found", "what to do"), rows, (False, False, False))
+    """One row a flag: the run, what was found, what to do; one row for several runs of a scene that the same check found."""
+    alike: dict[tuple[str, str, str], list[Flag]] = defaultdict(list)
+    for flag in flags:
+        alike[flag.run.title, flag.run.scene, flag.check].append(flag)
+    rows: list[tuple[str, ...]] = []
+    for same in alike.values():
+        rows += [_rows_of_one(same)] if len(same) >= FEWEST_ALIKE else [(str(f.run), f.sentence, f.advice) for f in same]
+    return Table(("run", "what was found", "what to do"), tuple(rows), (False, False, False))
+
+
+def _rows_of_one(flags: Sequence[Flag]) -> tuple[str, str, str]:
+    """Several runs of a scene in one row, with what was found in the first."""
+    first = flags[0]
+    said = f"{first.sentence} ({first.run.setup} v{first.run.visit} r{first.run.run}, and the like of the others)"
+    return run_names([f.run for f in flags]), said, first.advice
+
+
+def run_names(runs: Sequence[RunKey]) -> str:
+    """Runs of one scene: `ironvale, 3 runs: lean v1 r1, v2 r1; plain v1 r1`."""
+    scene = runs[0].title if runs[0].scene == runs[0].title else f"{runs[0].title}/{runs[0].scene}"
+    by_setup: dict[str, list[str]] = defaultdict(list)
+    for run in runs:
+        by_setup[run.setup].append(f"v{run.visit} r{run.run}")
+    named = [f"{setup} {', '.join(own)}" for setup, own in by_setup.items()]
+    return f"{scene}, {len(runs)} runs: {'; '.join(named)}"
 
 
 def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
@@ -118,7 +153,7 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     return Section(
         "over",
         heading,
-        paragraphs=(rests_on(material),),
+        paragraphs=(rests_on(material), *dependence_line(material)),
         tables=(Table(head, rows, (False,) * len(head)),),
     )
 
@@ -176,22 +211,18 @@ def _held(material: Material, judged: MeasureJudgement) -> tuple[str, ...]:
 
 def factor_effects(material: Material) -> Section | None:
     """What each factor does over titles, and whether factors need each other."""
-    rows = []
-    for judged in material.leading:
-        for effect in (e for e in judged.effects if e.title is None):
-            name = " and ".join(_instead(material, f, pair) for f, pair in zip(effect.factors, effect.levels, strict=True))
-            kind = "alone" if len(effect.factors) == 1 else "together, beyond the sum"
-            rows.append((judged.measure.label, kind, sentences.effect(effect, name, judged.measure)))
-    if not rows:
+    kinds = {(e.factors, e.levels): e for judged in material.leading for e in judged.effects if e.title is None}
+    if not kinds:
         return None
-    table = Table(("measure", "", "effect"), tuple(rows), (False,) * 3)
+    rows = []
+    for kind, effect in kinds.items():
+        own = [[e for e in judged.effects if e.title is None and (e.factors, e.levels) == kind] for judged in material.leading]
+        words = (sentences.effect_words(e[0], m.measure) if e else "–" for e, m in zip(own, material.leading, strict=True))
+        name = effect_name(material.study, effect)
+        rows.append((f"{name}, beyond the sum of each alone" if len(effect.factors) > 1 else name, *words))
+    head = ("effect", *(judged.measure.label for judged in material.leading))
+    table = Table(head, tuple(rows), (False,) * len(head))
     return Section("factors", "What the factors do, over titles", tables=(table,), items=curve_lines(material, None))
-
-
-def _instead(material: Material, factor: str, pair: tuple[str, str]) -> str:
-    labels = {(f.name, level.name): level.label for f in material.study.factors for level in f.levels}
-    level, reference = (labels.get((factor, name), name) for name in pair)
-    return f"{level} instead of {reference}"
 
 
 def still_open(material: Material) -> Section | None:

@@ -30,12 +30,27 @@ def in_short(found: Sequence[LowDefinitions]) -> str:
     told = [low_name(f.share) for f in found if f.conclusions]
     hang = [f for f in found if f.of(Bearing.DEPENDS)]
     if hang:
-        said = [f"{len(f.of(Bearing.DEPENDS))} of {_conclusions(f)} about the {low_name(f.share)}" for f in hang]
+        parts = [f"{len(f.of(Bearing.DEPENDS))} of {_conclusions(f)} about the {low_name(f.share)}" for f in hang]
         verb = "depends" if sum(len(f.of(Bearing.DEPENDS)) for f in hang) == 1 else "depend"
-        return f"{wording.listed(said)} {verb} on its definition"
-    if told:
-        return f"No conclusion about the {wording.listed(told, 'or the')} depends on its definition"
-    return f"Nothing can be concluded about the {wording.listed([low_name(f.share) for f in found], 'or the')}" if found else ""
+        said = f"{wording.listed(parts)} {verb} on its definition"
+    elif told:
+        said = f"No conclusion about the {wording.listed(told, 'or the')} depends on its definition"
+    else:
+        said = (
+            f"Nothing can be concluded about the {wording.listed([low_name(f.share) for f in found], 'or the')}" if found else ""
+        )
+    return f"{said}; the recommendation does" if any(len(set(f.recommended.values())) > 1 for f in found) else said
+
+
+def recommended(material: Material, found: LowDefinitions) -> str:
+    """What each definition would recommend; empty where the low has no weight in it."""
+    by_setup: dict[str, list[str]] = {}
+    for key, setup in found.recommended.items():
+        by_setup.setdefault(setup, []).append(NAMES[CATALOGUE[key].low or ""])
+    if len(by_setup) < 2:
+        return f"The recommendation is the same with every definition of the {low_name(found.share)}." if by_setup else ""
+    told = [f"{material.setup_label(setup)} by {wording.listed(names)}" for setup, names in by_setup.items()]
+    return f"The recommendation depends on the definition of the {low_name(found.share)}: {'; '.join(told)}."
 
 
 def _conclusions(found: LowDefinitions) -> str:
@@ -54,14 +69,15 @@ def accounts(material: Material, found: LowDefinitions) -> list[str]:
         said.append(f"{name}: of {_conclusions(found)}, {wording.listed(parts)}{more}.")
     elif none:
         said.append(f"{name}: all {wording.counted(none, 'comparison')} {_are(none)} open under every definition.")
-    return said + cannot_state(material, found)
+    named = recommended(material, found)
+    return [*said, *([named] if named else []), *cannot_state(material, found)]
 
 
 def cannot_state(material: Material, found: LowDefinitions) -> list[str]:
     """Definitions that too few frames decide at a title."""
     places: dict[tuple[str, ...], list[str]] = {}
-    for key, titles in found.few_frames.items():
-        places.setdefault(tuple(titles), []).append(key)
+    for key, frames in found.few_frames.items():
+        places.setdefault(tuple(frames), []).append(key)
     said = []
     for titles, keys in places.items():
         fewest = min(found.few_frames[k][t] for k in keys for t in titles)
@@ -81,7 +97,9 @@ def in_a_line(material: Material) -> list[str]:
     rest = len(hang) - MOST_IN_LINE
     shown = [*hang[:MOST_IN_LINE], *([f"{rest} more"] if rest > 0 else [])]
     said = [f"{statement}{': ' if hang else ''}{'; '.join(shown)}"] if statement else []
-    return said + [text.removesuffix(".") for f in found for text in cannot_state(material, f)]
+    said += [recommended(material, f) for f in found if len(set(f.recommended.values())) > 1]
+    said += [text for f in found for text in cannot_state(material, f)]
+    return [text.removesuffix(".") for text in said]
 
 
 def _names(material: Material, titles: Sequence[str]) -> str:

@@ -19,7 +19,7 @@ def look_lines(look: Look | None, precision: Precision | None) -> tuple[str, ...
 
 def confidence_words(confidence: float) -> str:
     """`95 %`, `99.7 %`: as many digits as tell it from 100 %."""
-    decimals = 0 if round(confidence * 100, 6).is_integer() else 1 if confidence < 0.999 else 2
+    decimals = next((d for d in (0, 1) if round(confidence * 100, 6) == round(confidence * 100, d)), 2)
     return percent(100 * confidence, decimals)
 
 
@@ -37,7 +37,7 @@ def _planned(look: Look) -> Iterator[str]:
     else:
         yield (
             f"{place}; error spent so far {percent(100 * look.spent, 1)} of {percent(100 * look.total, 0)}, "
-            f"so intervals are {confidence_words(look.confidence)} here. What is ahead or behind now stays so if you stop."
+            f"so intervals are {confidence_words(look.confidence)} here. A verdict reached now holds if you stop here."
         )
 
 
@@ -51,7 +51,7 @@ def _between(look: Look) -> Iterator[str]:
         )
     else:
         yield (
-            f"{what}. It is judged at the strict level of {confidence_words(look.confidence)}; if you stop or go on because of "
+            f"{what}. Its intervals are {confidence_words(look.confidence)}; if you stop or go on because of "
             f"what it shows, the error of the whole is {percent(100 * look.total, 1)}."
         )
 
@@ -75,6 +75,11 @@ def _precision(precision: Precision) -> Iterator[str]:
     said = f"The average over titles is known to ± {half}; recording may stop at ± {target}, whatever the verdict"
     if precision.reached:
         yield f"{said}: reached."
+    elif precision.noise_unknown and precision.reached_half <= precision.target:
+        yield (
+            f"{said}. Visits are too few to know the noise itself, so recording goes on: about "
+            f"{counted(precision.further or 1, 'more visit')} of each setup."
+        )
     elif precision.further is None:
         yield f"{said}: not yet, and more visits alone are not expected to reach it soon."
     else:

@@ -8,7 +8,19 @@ from typing import Final
 
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
-from evenhand.judging.model import Disagreement, Judgement, Look, LowDefinitions, MeasureJudgement, Precision, ResponseGroup
+from evenhand.judging.advice.model import Recommendation
+from evenhand.judging.model import (
+    Along,
+    Disagreement,
+    Judgement,
+    Look,
+    LowDefinitions,
+    MeasureJudgement,
+    Precision,
+    ResponseGroup,
+    Thinning,
+    TitleDependence,
+)
 from evenhand.measures.model import Measure
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Sealing, Study
@@ -58,10 +70,12 @@ class Material:
 
     judgement : of the runs that count. put_back : the same with every set-aside run back, None where none is set aside.
     disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
-    traces, curves : (title, scene) -> one per setup; may be empty. bench : fact -> value, in words, as far as known.
+    traces, curves : (title, scene) -> one per setup; may be empty. along : the same, each setup against the baseline.
+    bench : fact -> value, in words, as far as known.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
-    in the average and the study's low. definitions : each low under all its definitions.
+    in the average and the study's low. definitions : each low under all its definitions. dependence : of the verdicts over titles
+    on which titles are in them. thinning : which titles to keep for the next study, where it was asked. advice : what to choose.
     sealing, look, precision : how the protocol stands to its seals, which of the planned looks this is, how sharp it is
     against what the study stops at; None where there is nothing of the kind.
     """
@@ -82,10 +96,14 @@ class Material:
     bench: Mapping[str, str] = field(default_factory=dict)
     marks: tuple[str, ...] = ()
     groups: tuple[ResponseGroup, ...] = ()
+    along: Mapping[tuple[str, str], tuple[Along, ...]] = field(default_factory=dict)
     sealing: Sealing | None = None
     look: Look | None = None
     precision: Precision | None = None
     definitions: tuple[LowDefinitions, ...] = ()
+    dependence: TitleDependence | None = None
+    thinning: Thinning | None = None
+    advice: Recommendation | None = None
 
     @property
     def average(self) -> MeasureJudgement:

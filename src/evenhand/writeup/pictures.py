@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from evenhand.charts.effects import factor_effects
+from evenhand.charts.differences import scene_differences
+from evenhand.charts.effects import all_effects, factor_effects, many_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.levels import level_curves
 from evenhand.charts.model import Chart, Form
@@ -29,6 +30,8 @@ def pictures(material: Material, form: Form = SCREEN) -> Iterator[Chart]:
             yield title_contrasts(study, judged, form=form)
             if judged.effects:
                 yield factor_effects(study, judged, form=form)
+            if many_effects(judged):
+                yield all_effects(study, judged, form=form)
         yield from _curves(material, None, form)
     judged_titles = set(material.judgement.titles)
     for title in (t for t in study.titles if t.name in judged_titles):
@@ -51,5 +54,7 @@ def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
         place = (title.name, scene.name)
         if material.traces.get(place):
             yield pace_traces(study, title.name, scene.name, material.traces[place], form=form)
+        if any(a.passages for a in material.along.get(place, ())):
+            yield scene_differences(study, material.along[place], form=form)
         if material.curves.get(place):
             yield slow_frame_curve(study, title.name, scene.name, material.curves[place], form=form)

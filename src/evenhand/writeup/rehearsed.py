@@ -18,6 +18,8 @@ from evenhand.writeup.sections.noise import size
 MOST_OPEN: Final = 12
 #: Further visits whose chances are printed.
 SHOWN_VISITS: Final = (1, 2, 4)
+#: What rounds may differ by, in margins, before a visit outside a round is warned of.
+LITTLE: Final = 0.25
 #: Open verdicts that reach this chance within the visits tried are printed.
 HOPEFUL: Final = 0.5
 
@@ -136,7 +138,10 @@ def _open(rehearsal: Rehearsal, study: Study) -> Section | None:
     if len(hopeful) > len(shown):
         items.append(f"and {len(hopeful) - len(shown)} more with even chances: evenhand rehearse --json lists them")
     if others := len(opened) - len(hopeful):
-        items.append(f"{others} have less than even chances in {most} visits: for these the visits must become quieter, not more")
+        have, them = ("has", "it") if others == 1 else ("have", "them")
+        items.append(
+            f"{others} {have} less than even chances in {most} visits: quieter visits would settle {them}, not more of them"
+        )
     return Section("open", heading, tables=tuple(t for t in tables if t.rows), items=tuple(items))
 
 
@@ -178,7 +183,17 @@ def _next(rehearsal: Rehearsal, study: Study) -> Section | None:
         f"To tell soonest which setup is best over titles; so far it is {_label(study, found.best)}. What is near the best gets "
         "most, what is far behind least; differences below the margin count as the margin. Whole visits, all titles in each."
     )
-    return Section("next", heading, paragraphs=(text,))
+    return Section("next", heading, paragraphs=(text, *_drift(rehearsal.expected[0])))
+
+
+def _drift(leading: Expected) -> tuple[str, ...]:
+    """A warning against visits outside a round where rounds differ by more than a little."""
+    if not leading.rounds or leading.spreads.round < LITTLE * leading.margin:
+        return ()
+    return (
+        f"But rounds differ by {size(leading.measure, leading.spreads.round)} here and are taken out, which needs every setup in "
+        "each: a whole round is the better choice.",
+    )
 
 
 def _hours(rehearsal: Rehearsal) -> Section:
@@ -204,7 +219,8 @@ def _hours(rehearsal: Rehearsal) -> Section:
         f"Most precision for the time, many visits supposed: {_runs(counts.at_title)} a visit at a title, "
         f"{_runs(counts.over_titles)} for the mean over titles (Kalibera & Jones 2013)."
     )
-    planned = f"The plan takes {_time(hours.planned)}. {_costs(hours.costs)}"
+    whole = "What was recorded" if rehearsal.recorded else "The plan"
+    planned = f"{whole} takes {_time(hours.planned)}. {_costs(hours.costs)}"
     return Section("hours", heading, paragraphs=(planned,), tables=(table,), items=(rule,))
 
 
@@ -261,16 +277,10 @@ def _trust_table(expected: Expected) -> Table:
 
 
 def _verdict(told: Sequence[Expected]) -> str:
-    """Whether anything counted misses what is asked for by more than chance."""
-    short = []
-    for e in told:
-        for o in (e.at_titles, e.over_titles):
-            low = o.covers.value + 2 * o.covers.error < 0.935
-            false = o.false_ahead.value - 2 * o.false_ahead.error > 0.025 or o.false_level.value - 2 * o.false_level.error > 0.05
-            short += [_name(e.measure)] if low or false else []
+    short = [f"{wording.listed(e.short)} ({_name(e.measure)})" for e in told if e.short]
     if not short:
         return "Its intervals and verdicts keep what they promise"
-    return f"Less than they promise: {wording.listed(list(dict.fromkeys(short)))}"
+    return f"Not wholly: more often wrong than asked for are {wording.listed(short)}"
 
 
 def _held(outlook: Outlook, family: Counted | None) -> tuple[str, ...]:
@@ -291,8 +301,14 @@ def _rests(rehearsal: Rehearsal) -> Section:
     head = ("measure", "run to run", "title's visit", "visit", "round")
     caption = "standard deviations: of one run, of a visit at one title alone, of a visit at all titles, of a round"
     table = Table(head, rows, (False, *(True,) * 4), caption)
+    doubt = () if rehearsal.noisier is None else (_doubt(rehearsal.noisier),)
     sources = list(dict.fromkeys(e.spreads.source for e in rehearsal.expected))
-    return Section("rests", f"The noise it rests on: {wording.listed(sources)}", tables=(table,), items=rehearsal.notes)
+    heading = f"The noise it rests on: {wording.listed(sources)}"
+    return Section("rests", heading, tables=(table,), items=(*doubt, *rehearsal.notes))
+
+
+def _doubt(noisier: float) -> str:
+    return f"Were all of it half as large again, {_percent(noisier)} of the verdicts at titles would settle."
 
 
 def _spreads(found: Expected) -> tuple[str, ...]:

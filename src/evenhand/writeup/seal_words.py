@@ -10,6 +10,7 @@ from evenhand.measures.catalogue import CATALOGUE
 from evenhand.study.model import Change, Seal, Sealing, Study
 from evenhand.wording import counted, plain
 from evenhand.writeup.moments import day
+from evenhand.writeup.sections.naming import measure_name
 
 EXPLORATORY: Final = "exploratory"
 CHANGED: Final = "protocol changed since it was sealed"
@@ -105,13 +106,17 @@ def change(study: Study, found: Change) -> str:
     name = _name(study, found)
     if not found.key:
         return f"{name}: added after sealing" if found.sealed is None else f"{name}: left out since sealing"
-    return f"{name}: {plain(found.sealed or _NOTHING)} when sealed, {plain(found.now or _NOTHING)} now"
+    return f"{name}: {_value(found.sealed)} when sealed, {_value(found.now)} now"
+
+
+def _value(value: str | None) -> str:
+    text = plain(value or _NOTHING)
+    return f"“{text}”" if ", " in text else text
 
 
 def _name(study: Study, found: Change) -> str:
     if found.part == "margins":
-        label = CATALOGUE[found.key].label if found.key in CATALOGUE else found.key
-        return f"margin of {label}"
+        return f"margin of the {measure_name(CATALOGUE[found.key])}" if found.key in CATALOGUE else f"margin of {found.key}"
     if (found.part, found.key) in _NAMES:
         return _NAMES[found.part, found.key]
     kind, _, name = found.part.partition(" ")

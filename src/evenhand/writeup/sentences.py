@@ -132,6 +132,12 @@ def signed_interval(interval: Interval, se: float, measure: Measure, margin: flo
     return f"{same.bare(low)} to {same.signed(high)}"
 
 
+def span_words(interval: Interval, measure: Measure, margin: float) -> str:
+    """An interval on one side of zero as sizes: `6 to 11 %`."""
+    low, high = (_shown(e, measure) for e in (interval.low, interval.high))
+    return _Printer(measure, (interval.high - interval.low) / 2, margin).between(abs(low), abs(high))
+
+
 def settling(found: Found | Sequence[Found]) -> str:
     """What would settle what is open: `about 2 more visits a setup would be expected to settle it`; empty where nothing can be
     said.
@@ -235,8 +241,13 @@ def best(found: Sequence[AgainstBest], names: Mapping[str, str]) -> str:
 
 def effect(found: Effect, name: str, measure: Measure) -> str:
     """What a factor does, or how far two need each other: `65 W instead of 45 W: +4.1 % (+3.0 to +5.2 %), beyond the margin`."""
+    return f"{name}: {effect_words(found, measure)}"
+
+
+def effect_words(found: Effect, measure: Measure) -> str:
+    """The same without its name."""
     numbers = f"{change(found.estimate, found.se, measure)} ({signed_interval(found.interval, found.se, measure, found.margin)})"
-    return f"{name}: {numbers}, {_bearing(found)}"
+    return f"{numbers}, {_bearing(found)}"
 
 
 def together(main: Sequence[Effect], joint: Effect) -> str:

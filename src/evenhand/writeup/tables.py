@@ -30,6 +30,7 @@ OVER: Final = (
     *("measure", "setup", "against", "estimate", "se_these", "df_these", "these_low", "these_high", "se_like", "df_like"),
     *("like_low", "like_high", "tau", "prediction_low", "prediction_high", "margin", "scale", "verdict", "words"),
 )
+ALONG: Final = ("title", "scene", "setup", "against", "unit", "from", "to", "estimate", "low", "high")
 RUNS: Final = (
     "title",
     "scene",
@@ -57,6 +58,7 @@ def csv_tables(material: Material) -> dict[str, str]:
         "cells.csv": csv_text(CELLS, _cells(judgement)),
         "comparisons.csv": csv_text(COMPARISONS, _comparisons(judgement)),
         "over-titles.csv": csv_text(OVER, _over(judgement)),
+        **({"along.csv": csv_text(ALONG, _along(material))} if material.along else {}),
         "runs.csv": _runs(material),
     }
 
@@ -119,6 +121,14 @@ def _over(judgement: Judgement) -> Iterable[Sequence[Value]]:
             )
             words = sentences.phrase(o, m.measure)
             yield (o.measure, o.setup, o.against, *numbers, o.margin, m.measure.scale.value, o.verdict.value, words)
+
+
+def _along(material: Material) -> Iterable[Sequence[Value]]:
+    for found in material.along.values():
+        for a in found:
+            for k, value in enumerate(a.estimate):
+                place = (a.title, a.scene, a.setup, a.against, a.unit, a.edges[k], a.edges[k + 1])
+                yield (*place, value, *(end if math.isfinite(end) else None for end in (a.low[k], a.high[k])))
 
 
 def _runs(material: Material) -> str:

@@ -60,19 +60,23 @@ class Worth:
         return np.asarray(np.where(lacking, np.inf, error**2 + spread + common))
 
     def cost(self, chosen: Bools) -> Floats:
-        """(B,): mean of `squared`, with a price on each contrast and each response group that the choice lacks."""
-        return np.asarray(np.minimum(self.squared(chosen), MISSING).mean(axis=1) + MISSING * self.missing(chosen))
+        """(B,): mean of `squared`, with a price on each contrast that the choice lacks, and on each response group that it lacks
+        though its share of the titles is that of one title kept. Smaller groups are not forced in: they would count for too much.
+        """
+        due = np.multiply.outer(chosen.sum(axis=1), self.groups.sum(axis=0)) >= self.has.any(axis=1).sum()
+        lacking = (due & self.absent(chosen)).sum(axis=1)
+        return np.asarray(np.minimum(self.squared(chosen), MISSING).mean(axis=1) + MISSING * lacking)
 
-    def missing(self, chosen: Bools) -> npt.NDArray[np.intp]:
-        """(B,): response groups without a chosen title."""
-        return np.asarray((chosen @ self.groups.astype(np.float64) == 0).sum(axis=1))
+    def absent(self, chosen: Bools) -> Bools:
+        """(B, G): response groups without a chosen title."""
+        return np.asarray(chosen @ self.groups.astype(np.float64) == 0)
 
 
 def worth_of(fields: Sequence[Field], seen: Sequence[Field], groups: Bools) -> Worth:
     """The worth by what `seen` holds (some visits of the study or all), for a next study with the visits of `fields`."""
     pooled, doubt, again, has = [], [], [], []
     for whole, part in zip(fields, seen, strict=True):
-        unit = margin_unit(whole)
+        unit = whole.unit
         for pair in range(whole.has.shape[1]):
             there = part.has[:, pair] & whole.has[:, pair]
             value, left = _pooled(part.estimate[:, pair], part.own[:, pair], there)
@@ -82,12 +86,6 @@ def worth_of(fields: Sequence[Field], seen: Sequence[Field], groups: Bools) -> W
             has.append(there)
     columns = (np.array(pooled).T, np.array(has).T, np.array(doubt).T, np.array(again).T)
     return Worth(*columns, fields[0].weights, groups)
-
-
-def margin_unit(field: Field) -> float:
-    """The margin, in which errors are counted; where it is 0, the titles' mean spread."""
-    spread = float(np.abs(field.estimate).mean()) or 1.0
-    return field.analysis.margin or spread
 
 
 def _pooled(estimate: Floats, own: Floats, there: Bools) -> tuple[Floats, Floats]:

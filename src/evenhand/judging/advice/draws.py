@@ -25,5 +25,6 @@ def draw(pooled: PooledCells, count: int = DRAWS, seed: int = SEED) -> Floats:
     total = pooled.total * pooled.total_df / rng.chisquare(pooled.total_df, count)
     root = np.sqrt(np.maximum(total - pooled.own_share, 0.0))
     shared = (root[:, None] * rng.standard_normal((count, pooled.shift.shape[1]))) @ pooled.shift.T
-    own = pooled.estimate if pooled.spread is None else heavy_tails.draws(pooled.spread, count, rng) @ pooled.contrast.T
-    return np.asarray(own - shared[:, None, :])
+    if not isinstance(pooled.spread, heavy_tails.Pooled):
+        return np.asarray(pooled.estimate - shared[:, None, :])
+    return np.asarray(heavy_tails.draws(pooled.spread, count, rng) @ pooled.contrast.T - shared[:, None, :])

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import Enum, StrEnum
 
-from evenhand.judging.advice.rules import Rule
-from evenhand.judging.model import Comparison, MeasureJudgement, OverTitles
+from evenhand.judging.model import Comparison, MeasureJudgement, Verdict
 from evenhand.study.model import Inputs, Stated
 
 
@@ -27,6 +26,14 @@ class Preferences:
     inputs: Inputs = field(default_factory=Inputs)
 
 
+class Rule(StrEnum):
+    """How a setup is chosen when nothing but the gains counts."""
+
+    MEAN = "highest mean gain"
+    WORST = "smallest worst regret"
+    REGRET = "smallest mean regret beyond the margin"
+
+
 class Reason(Enum):
     """Why a setup is recommended. The baseline needs none: it is left only for a reason."""
 
@@ -40,14 +47,15 @@ class Reason(Enum):
 class MeasureAdvice:
     """One setup in one measure that has weight, over the titles that could be pooled.
 
-    over : against the baseline over titles, or at the only title; None for the baseline itself and where nothing could be
-    compared. worst_regret, mean_regret : what titles lose against their best setup, partially pooled, not below 0, on the
-    measure's scale. worst_title : where it is worst, "" where nothing is lost. within : titles that lose no more than the margin.
-    All but `over` None (0) where visits and setups cannot be told apart.
+    verdict, estimate : against the baseline over titles, or at the only title, on the measure's scale, sign of the value; None
+    for the baseline itself and where nothing could be compared. worst_regret, mean_regret : what titles lose against their best
+    setup, partially pooled, not below 0, on the measure's scale. worst_title : where it is worst, "" where nothing is lost.
+    within : titles that lose no more than the margin. None (0) where visits and setups cannot be told apart.
     """
 
     measure: str
-    over: OverTitles | Comparison | None
+    verdict: Verdict | None
+    estimate: float | None
     worst_regret: float | None
     worst_title: str
     mean_regret: float | None
@@ -107,11 +115,13 @@ class Recommendation:
     """One answer and what it rests on.
 
     setup : the one recommended; the baseline where the reason is NONE_BETTER or OPEN. rivals : other setups that have the same
-    reason and are not behind it over titles. open : setups of which it is not settled whether they have such a reason: they may
-    be ahead of the baseline beyond the margin, or bring a benefit and may not be behind. trades : ahead beyond the margin in one
-    measure, behind in another. exceptions : titles where another setup is clearly better than the one recommended: beyond the
-    margin, or the baseline by any clear verdict. setups : in the study's order. title_chances : title -> chance of being best of
-    each setup. weights : measure -> weight. draws : how many. power : the judgement of power, where it was logged by visits.
+    reason and are not behind it over titles. open : setups that may be ahead of the baseline beyond the margin, which is not
+    settled; benefit_open : others that bring a benefit, of which it is not settled whether they are behind the baseline. In both
+    none that is behind the setup named.
+    trades : ahead beyond the margin in one measure, behind in another; mixed : those and setups that may be so far ahead in one.
+    exceptions : titles where another setup is clearly better than the one recommended: beyond the margin, or the baseline by any
+    clear verdict. setups : in the study's order. title_chances : title -> chance of being best of each setup. weights : measure
+    -> weight; power_weight : of the power drawn. draws : how many. power : the judgement of power, where it was logged by visits.
     """
 
     setup: str
@@ -120,13 +130,16 @@ class Recommendation:
     setups: tuple[SetupAdvice, ...]
     rivals: tuple[str, ...]
     open: tuple[str, ...]
+    benefit_open: tuple[str, ...]
     trades: tuple[str, ...]
+    mixed: tuple[str, ...]
     exceptions: tuple[Comparison, ...]
     rules: tuple[RuleAdvice, ...]
     title_chances: Mapping[str, tuple[float, ...]]
     weights: Mapping[str, float]
     draws: int
     power: MeasureJudgement | None = None
+    power_weight: float = 0.0
 
     def of(self, setup: str) -> SetupAdvice:
         """What is said of a setup. Raises KeyError."""

@@ -99,7 +99,7 @@ def _geometry(layout: Layout, baseline: int) -> _Geometry | None:
         rows[i, : mine.size - 1] = own.T @ layout.weights[t][setups[mine]]
         seen[i, : mine.size - 1] = own.T @ basis[mine]
     shifts = per_visit(layout, rows.reshape(-1, layout.title.size)).reshape(titles.size, size, -1)
-    shift = np.linalg.lstsq(seen.reshape(-1, size), shifts.reshape(-1, shifts.shape[-1]), rcond=None)[0]
+    shift: Floats = np.linalg.pinv(seen.reshape(-1, size)) @ shifts.reshape(-1, shifts.shape[-1])
     return _Geometry(titles, setups, present, basis, rows, seen, shift, shifts - seen @ shift)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import log, log1p
 
 import numpy as np
@@ -40,16 +40,18 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         return None
     over, power = case.codes(), judged_power(preferences.inputs.power_visits, judgement.design)
     behind = np.array([bool(case.titles_with(s, BEHIND)) for s in case.setups])
-    brings = np.array([bool(preferences.brings.get(s)) or _saves(power, s, preferences) for s in case.setups])
+    brings = np.array([bool(preferences.brings.get(s)) or saves_power(power, s, preferences) for s in case.setups])
     better, worth = surely_better(over), is_worth_it(over, behind, brings)
     place = int(decide_setup(over, case.lead(), behind, brings, case.baseline))
     named = case.setups[place]
-    unsettled = tuple(
-        s
-        for i, s in enumerate(case.setups)
-        if not (better[i] or worth[i]) and case.may_have_reason(s, bool(brings[i] and not behind[i]))
+    unsure = [s for i, s in enumerate(case.setups) if not (better[i] or worth[i] or case.behind_over(s))]
+    if place != case.baseline:
+        unsure = [s for s in unsure if case.rivals(s, named)]
+    open_ = tuple(s for s in unsure if case.may_lead(s))
+    benefit_open = tuple(
+        s for s in unsure if s not in open_ and brings[case.setups.index(s)] and not behind[case.setups.index(s)]
     )
-    reason = _reason(place == case.baseline, bool(better[place]), bool(unsettled))
+    reason = _reason(place == case.baseline, bool(better[place]), bool(open_ or benefit_open))
     alike = better if reason is Reason.AHEAD else worth
     drawn = _weighed(case, count, seed)
     return Recommendation(
@@ -58,14 +60,19 @@ def recommend(judgement: Judgement, preferences: Preferences, count: int = DRAWS
         reason=reason,
         setups=tuple(_setup(case, s, drawn) for s in case.setups),
         rivals=tuple(s for i, s in enumerate(case.setups) if alike[i] and named != case.base and case.rivals(s, named)),
-        open=unsettled,
+        open=open_,
+        benefit_open=benefit_open,
         trades=tuple(s for s in case.setups if case.trades(s)),
+        mixed=tuple(s for s in case.setups if case.mixed(s)),
         exceptions=_exceptions(case, named),
-        rules=drawn.rules if drawn else (),
-        title_chances=_by_title(drawn, case.setups) if drawn else {},
+        rules=tuple(replace(r, shares=_spread(drawn, r.shares, case.setups)) for r in drawn.rules) if drawn else (),
+        title_chances={t: _spread(drawn, row, case.setups) for t, row in zip(drawn.titles, drawn.best_at.tolist(), strict=True)}
+        if drawn
+        else {},
         weights={m.measure.key: case.weight(m) for m in case.measures},
         draws=count if drawn else 0,
         power=power,
+        power_weight=preferences.power if preferences.inputs.power else 0.0,
     )
 
 
@@ -123,18 +130,23 @@ class _Case:
             return 0.0 if setup == self.base else -np.inf
         return better_side(found.estimate, judged) / judged.margin
 
-    def may_have_reason(self, setup: str, benefit: bool) -> bool:
-        """Whether it may be ahead of the baseline beyond the margin, or may not be behind where it brings a benefit."""
+    def behind_over(self, setup: str) -> bool:
+        """Behind the baseline in some measure, by verdict over titles; the baseline itself counts as such."""
+        return setup == self.base or any(f is not None and f.verdict in BEHIND for f in self.against_base(setup))
+
+    def may_lead(self, setup: str) -> bool:
+        """Whether being ahead of the baseline beyond the margin is not excluded in some measure, or nothing is known yet."""
         found = self.against_base(setup)
-        if setup == self.base or any(f is None or f.verdict in BEHIND for f in found):
-            return setup != self.base and all(f is None for f in found)
-        may_lead = any(f is not None and _may_lead(f, m) for f, m in zip(found, self.measures, strict=True))
-        return may_lead or (benefit and any(f is not None and f.verdict in _OPEN for f in found))
+        return any(f is None or _may_lead(f, m) for f, m in zip(found, self.measures, strict=True))
 
     def trades(self, setup: str) -> bool:
         """Ahead beyond the margin in a measure, behind in another."""
         verdicts = {f.verdict for f in self.against_base(setup) if f is not None}
         return Verdict.AHEAD_BEYOND in verdicts and bool(verdicts & BEHIND)
+
+    def mixed(self, setup: str) -> bool:
+        """Behind in a measure, while it may be ahead beyond the margin in another."""
+        return setup != self.base and self.behind_over(setup) and self.may_lead(setup)
 
     def rivals(self, setup: str, named: str) -> bool:
         """Not behind the setup named over titles, in any measure."""
@@ -183,7 +195,7 @@ def _reason(stays: bool, ahead: bool, unsettled: bool) -> Reason:
     return Reason.AHEAD if ahead else Reason.BENEFIT
 
 
-def _saves(power: MeasureJudgement | None, setup: str, preferences: Preferences) -> bool:
+def saves_power(power: MeasureJudgement | None, setup: str, preferences: Preferences) -> bool:
     """Whether it surely draws less power, where power has weight."""
     if power is None or preferences.power <= 0:
         return False
@@ -228,13 +240,15 @@ def _setup(case: _Case, setup: str, drawn: Weighed | None) -> SetupAdvice:
 def _measure(case: _Case, judged: MeasureJudgement, setup: str, drawn: Weighed | None) -> MeasureAdvice:
     key = judged.measure.key
     over = case.over.get((key, setup, case.base))
+    verdict, estimate = (over.verdict, over.estimate) if over else (None, None)
     if drawn is None:
-        return MeasureAdvice(key, over, None, "", None, 0, 0)
+        return MeasureAdvice(key, verdict, estimate, None, "", None, 0, 0)
     own = drawn.regrets[key][:, drawn.setups.index(setup)]
     worst = int(own.argmax())
     return MeasureAdvice(
         measure=key,
-        over=over,
+        verdict=verdict,
+        estimate=estimate,
         worst_regret=float(own[worst]),
         worst_title=drawn.titles[worst] if own[worst] > 0 else "",
         mean_regret=drawn.mean_regret(key, setup),
@@ -262,10 +276,7 @@ def _speaks_against(found: Comparison, named: str, base: str) -> bool:
     return found.against == named and found.verdict is Verdict.AHEAD_BEYOND
 
 
-def _by_title(drawn: Weighed, setups: Sequence[str]) -> dict[str, tuple[float, ...]]:
-    """Title -> chance of being best of each setup of the study; 0 for one that could not be compared."""
-    places = {s: i for i, s in enumerate(drawn.setups)}
-    return {
-        t: tuple(float(row[places[s]]) if s in places else 0.0 for s in setups)
-        for t, row in zip(drawn.titles, drawn.best_at, strict=True)
-    }
+def _spread(drawn: Weighed, shares: Sequence[float], setups: Sequence[str]) -> tuple[float, ...]:
+    """Shares of the setups that could be pooled, put in their places among all; 0 for one that could not be compared."""
+    known = dict(zip(drawn.setups, shares, strict=True))
+    return tuple(known.get(s, 0.0) for s in setups)

@@ -3,24 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from enum import StrEnum
 
 import numpy as np
 import numpy.typing as npt
 
+from evenhand.judging.advice.model import Rule
 from evenhand.judging.model import PooledCells
 from evenhand.measures.model import Better
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-
-
-class Rule(StrEnum):
-    """How a setup is chosen when nothing but the gains counts."""
-
-    MEAN = "highest mean gain"
-    WORST = "smallest worst regret"
-    REGRET = "smallest mean regret beyond the margin"
 
 
 def gains(values: Floats, pooled: PooledCells) -> Floats:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from evenhand.judging.analysis import Analysis, half_width
 from evenhand.judging.critical import pairs_quantile, t_quantile
-from evenhand.judging.decide import INNER_CONFIDENCE, verdict_codes
+from evenhand.judging.decide import verdict_codes
 from evenhand.judging.layout import layout_of
 from evenhand.judging.pairs import pair_weights, pairs_of
 
@@ -41,6 +41,11 @@ class Field:
     own: Floats
     rows: Floats
     weights: Floats
+
+    @property
+    def unit(self) -> float:
+        """The margin, in which errors and gains are counted; where it is 0, the titles' mean spread."""
+        return self.analysis.margin or float(np.abs(self.estimate).mean()) or 1.0
 
     def votes(self, chosen: Bools | Floats, pair: int) -> Floats:
         """(B, T): votes that sum to 1 over the chosen titles (B, T) that have the pair; all 0 where none has it."""
@@ -92,9 +97,9 @@ def halves_over(field: Field, chosen: Bools | Floats, pair: int) -> Halves:
         found = analysis.contrasts(votes @ field.rows[pair])
         se[part] = np.where(votes.any(axis=1), found.se[0], np.inf)
         df[part] = found.df[0]
-    confidence = analysis.design.confidence
+    design = analysis.design
     return Halves(
-        half_width(se, pairs_quantile(analysis.setups, df, confidence)), half_width(se, t_quantile(df, INNER_CONFIDENCE))
+        half_width(se, pairs_quantile(analysis.setups, df, design.confidence)), half_width(se, t_quantile(df, design.inner))
     )
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from evenhand.judging.advice.choosing import Worth, best_choice, margin_unit, random_choices, worth_of
+from evenhand.judging.advice.choosing import Worth, best_choice, random_choices, worth_of
 from evenhand.judging.advice.subsets import Field, Halves, against_baseline, field_of, halves_over, only_visits, verdicts_over
 from evenhand.judging.analysis import analyse
 from evenhand.judging.groups import response_groups
@@ -113,7 +113,7 @@ def _thinned(fields: Sequence[Field], worth: Worth, folds: Sequence[_Fold], keep
         exact=exact,
         expected_error=math.sqrt(float(worth.squared(chosen[None]).mean())),
         wider=_wider(fields, chosen),
-        groups_missing=int(worth.missing(chosen[None])[0]),
+        groups_missing=int(worth.absent(chosen[None]).sum()),
         on_visits=_on_visits(fields, chosen, folds, seed) if folds else None,
         on_titles=_on_titles(fields, worth, keep, seed),
     )
@@ -158,7 +158,7 @@ def _told(fields: Sequence[Field], tested: Sequence[Field], tried: Bools, halves
         said = field.over(tried)
         stated = ~np.isnan(said[-1])
         missed = np.where(np.isnan(said), 0.0, said) - said[-1]
-        squared.append((missed[:, stated] / margin_unit(whole)) ** 2)
+        squared.append((missed[:, stated] / whole.unit) ** 2)
         against = against_baseline(field)
         for p, half in zip(against, halves[i], strict=True):
             if stated[p]:
@@ -205,5 +205,5 @@ def _missed(fields: Sequence[Field], tried: Bools, left: Bools) -> Floats:
         target = field.over(left[None])[0]
         stated = ~np.isnan(target)
         said = np.nan_to_num(field.over(tried))
-        found.append(((said - target)[:, stated] / margin_unit(field)) ** 2)
+        found.append(((said - target)[:, stated] / field.unit) ** 2)
     return np.asarray(np.concatenate(found, axis=1).mean(axis=1))

@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 from itertools import combinations
 from math import comb
 
 import numpy as np
 import numpy.typing as npt
 
+from evenhand.judging.advice.answers import ALL_UP_TO, Answer, without
 from evenhand.judging.model import Turn
 
-Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-#: From how often each title counts (B, T), 0 = left out, to a code of the answer (B,).
-Answer = Callable[[Floats], Ints]
-
-#: Sets up to this size are all looked at.
-ALL_UP_TO = 3
-
-
-def without(titles: int, left_out: Sequence[Sequence[int]] | Ints) -> Floats:
-    """(B, T): every title once but those left out; rows of indices (B, k)."""
-    kept = np.ones((len(left_out), titles))
-    np.put_along_axis(kept, np.asarray(left_out, dtype=np.intp), 0.0, axis=1)
-    return kept
 
 
 def smallest_turn(
@@ -39,7 +28,7 @@ def smallest_turn(
     shown = int(answer(np.ones((1, titles)))[0])
     alone = np.zeros(0, dtype=np.intp)
     for size in range(1, min(ALL_UP_TO, limit) + 1):
-        sets = _sets(among, size)
+        sets = _sets(tuple(among.tolist()), size)
         codes = answer(without(titles, sets))
         turned = np.flatnonzero(codes != shown)
         alone = sets[turned, 0] if size == 1 else alone
@@ -53,8 +42,9 @@ def smallest_turn(
     return Turn(_named(names, np.sort(found[0])), words(found[1]), 0, proven, limit), alone
 
 
-def _sets(among: Ints, size: int) -> Ints:
-    flat = np.fromiter((i for c in combinations(among.tolist(), size) for i in c), np.intp, comb(among.size, size) * size)
+@lru_cache(maxsize=8)
+def _sets(among: tuple[int, ...], size: int) -> Ints:
+    flat = np.fromiter((i for c in combinations(among, size) for i in c), np.intp, comb(len(among), size) * size)
     return flat.reshape(-1, size)
 
 

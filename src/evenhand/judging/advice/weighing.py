@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.judging.advice.draws import draw
-from evenhand.judging.advice.model import RuleAdvice
-from evenhand.judging.advice.rules import Rule, choose, combined, gains, regrets, weighted
+from evenhand.judging.advice.model import Rule, RuleAdvice
+from evenhand.judging.advice.rules import choose, combined, gains, regrets, weighted
 from evenhand.judging.model import PooledCells
 
 Floats = npt.NDArray[np.float64]

@@ -7,12 +7,12 @@ All estimates and intervals are on the measure's own scale: natural logarithm of
 
 from __future__ import annotations
 
+from evenhand.judging.model.along import Along, Passage
 from evenhand.judging.model.definitions import Bearing, DefinedVerdicts, LowDefinitions
 from evenhand.judging.model.design import Design, Row
 from evenhand.judging.model.found import AgainstBest, Cell, Comparison, Effect, Interval, Noise, OverTitles, TitleCounts, Verdict
 from evenhand.judging.model.groups import Limit, LimitKind, Member, Preference, Response, ResponseGroup
 from evenhand.judging.model.judgement import Disagreement, Judgement, MeasureJudgement
-from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 from evenhand.judging.model.look import Look, Precision
 from evenhand.judging.model.pooled import PooledCells
 from evenhand.judging.model.titles import (
@@ -26,9 +26,11 @@ from evenhand.judging.model.titles import (
     TitleDependence,
     Turn,
 )
+from evenhand.judging.model.trends import Coefficient, Knee, LevelPoint, LevelStep, Trend
 
 __all__ = [
     "AgainstBest",
+    "Along",
     "Bearing",
     "Cell",
     "Coefficient",
@@ -43,9 +45,9 @@ __all__ = [
     "Knee",
     "LevelPoint",
     "LevelStep",
-    "Look",
     "Limit",
     "LimitKind",
+    "Look",
     "LowDefinitions",
     "MeasureJudgement",
     "Member",
@@ -54,6 +56,7 @@ __all__ = [
     "OnVisits",
     "OverDependence",
     "OverTitles",
+    "Passage",
     "PooledCells",
     "Precision",
     "Preference",

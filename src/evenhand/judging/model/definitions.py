@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
 from evenhand.judging.model.found import Verdict
@@ -39,13 +39,15 @@ class LowDefinitions:
 
     share : 0.01 or 0.001. measures : keys of the definitions judged, in the catalogue's order. compared : every setup against the
     baseline, over titles first. few_frames : measure key -> title -> the fewest frames of a visit that decide the low there,
-    where these are too few to state it.
+    where these are too few to state it. recommended : measure key -> the setup that would be recommended with this definition;
+    empty where the low has no weight in it.
     """
 
     share: float
     measures: tuple[str, ...]
     compared: tuple[DefinedVerdicts, ...]
     few_frames: Mapping[str, Mapping[str, int]]
+    recommended: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, bearing: Bearing) -> tuple[DefinedVerdicts, ...]:
         """The comparisons of that kind."""

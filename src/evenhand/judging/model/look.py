@@ -35,14 +35,16 @@ class Precision:
     """How sharp the average over titles is, against what recording may stop at. All on the measure's scale.
 
     target : half-width to stop at. reached_half : largest half-width of the simultaneous intervals against the baseline.
-    further : visits of each setup expected to be needed still; 0 = reached, None = not to be told, or more than a plan holds.
+    further : visits of each setup expected to be needed still; 0 = reached, None = more than a plan holds.
+    noise_unknown : too few degrees of freedom to believe the half-width; recording goes on.
     """
 
     target: float
     reached_half: float
     further: int | None
+    noise_unknown: bool = False
 
     @property
     def reached(self) -> bool:
         """Whether recording may stop."""
-        return self.reached_half <= self.target
+        return self.further == 0

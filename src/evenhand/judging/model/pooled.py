@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 
 from evenhand.measures.model import Measure
-from evenhand.stats.heavy_tails import Pooled
 
 Floats = npt.NDArray[np.float64]
 
@@ -23,9 +22,9 @@ class PooledCells:
     own : (T, C, C), posterior covariance of a title's contrasts, without what its visits share with the other titles'.
     shared : (C, C), covariance of what a visit shift puts on all titles alike; it must not be averaged away over titles.
 
-    For draws: spread, the titles' own part (None for a single title); contrast : (C, J), from its J directions to contrasts;
-    shift : (C, K), what a unit shift of each of K visits puts on the contrasts; total, total_df, own_share : s²_Z, its degrees of
-    freedom and the part of it that is the titles' own, so that σ²_V = max(0, s²_Z − own_share).
+    For draws: spread, what `stats.heavy_tails` learned of the titles (None for a single title); contrast : (C, J), from its J
+    directions to contrasts; shift : (C, K), what a unit shift of each of K visits puts on the contrasts; total, total_df,
+    own_share : s²_Z, its degrees of freedom and the part of it that is the titles' own: σ²_V = max(0, s²_Z − own_share).
     """
 
     measure: Measure
@@ -38,7 +37,7 @@ class PooledCells:
     estimate: Floats
     own: Floats
     shared: Floats
-    spread: Pooled | None
+    spread: object
     contrast: Floats
     shift: Floats
     total: float

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -82,7 +81,7 @@ def _match_beside(scene: SceneSurvey, row: int, step: Step) -> tuple[float, floa
     found = (0.0, 1.0)
     for begin, end in ((0, int(step.begin * bins)), (int(np.ceil(step.end * bins)), bins)):
         if end - begin >= LEAST_BINS and not np.isnan(shape[begin:end]).any():
-            found = max(found, (match(shape[begin:end], other[begin:end], play(scene)), (end - begin) / bins))
+            found = max(found, (float(match(shape[begin:end], other[begin:end], play(scene))), (end - begin) / bins))
     return found
 
 
@@ -101,7 +100,12 @@ def _blocks(row: Floats) -> Floats:
     """Median of each block of the part of a row that is there."""
     there = row[~np.isnan(row)]
     edges = np.linspace(0, there.size, min(BLOCKS, there.size) + 1).astype(np.intp)
-    return np.array([np.median(there[a:b]) for a, b in pairwise(edges)])
+    length = np.diff(edges)
+    places = edges[:-1, None] + np.arange(int(length.max()))
+    inside = places < edges[1:, None]
+    ordered = np.sort(np.where(inside, there[np.minimum(places, there.size - 1)], np.inf), axis=1)
+    block = np.arange(length.size)
+    return np.asarray((ordered[block, (length - 1) // 2] + ordered[block, length // 2]) / 2)
 
 
 def best_step(blocks: Floats) -> Step:

@@ -8,7 +8,7 @@ from evenhand import wording
 from evenhand.frames.model import Stretch
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.study.model import Pace
-from evenhand.units import duration_words
+from evenhand.units import duration_words, percent
 from evenhand.writeup import sentences
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
@@ -68,15 +68,20 @@ def protocol(material: Material) -> Section:
     p = study.protocol
     asked = f"{wording.counted(p.visits, 'visit')} a setup, {wording.counted(p.runs, 'run')} of each scene in a visit"
     items = [f"Planned: {asked}."]
+    if p.looks:
+        items.append(f"Looks planned at {wording.listed([str(n) for n in p.looks])} visits; error spent like {p.spending.value}.")
+    if p.stop_at is not None:
+        items.append(f"Recording stops once the average over titles is known to ± {percent(100 * p.stop_at, 1)}.")
     if p.warmup_runs:
         verb = "counts" if p.warmup_runs == 1 else "count"
         items.append(f"The first {wording.counted(p.warmup_runs, 'run')} of each scene in a visit never {verb}.")
+    here = " at this look" if p.looks else ""
     items.append(f"Rounds: {'a block of the analysis' if material.average.rounds_used else 'not a term of the analysis'}.")
     items.append(
         f"Set aside by rule: {wording.listed(p.set_aside)}." if p.set_aside else "No run is set aside by rule; a person decides."
     )
     margins = [f"{sentences.margin_words(m.measure, m.margin)} for {measure_name(m.measure)}" for m in material.leading]
-    items.append(f"Smallest difference that matters: {wording.listed(margins)}. Confidence {study.confidence * 100:g} %.")
+    items.append(f"Smallest difference that matters: {wording.listed(margins)}. Confidence {study.confidence * 100:g} %{here}.")
     low = CATALOGUE.get(material.low)
     items += [f"The study's low: {low.label}. {low.help}"] if low else []
     items.append(f"Interval of the logs: {_interval(study.interval.value)}.")

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from evenhand import wording
 from evenhand.measures.catalogue import CATALOGUE
+from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.over import FEWEST_COUNTED
@@ -43,6 +45,7 @@ def methods(material: Material) -> Section:
             "Shares of titles: exact binomial (Clopper & Pearson 1934); titles in doubt are left out at the low end and counted "
             "at the high end."
         )
+    items += _looks(material)
     if material.judgement.one_visit:
         items.append(
             "One visit a setup: visit and setup cannot be told apart, so no verdict is given; the tipping point says how much "
@@ -57,6 +60,20 @@ def methods(material: Material) -> Section:
         parts=(_measures(material),),
         folded=False,
     )
+
+
+def _looks(material: Material) -> list[str]:
+    """How several looks, or stopping by precision, keep the error."""
+    if material.precision is not None:
+        return ["Recording stops by the width of intervals, whatever the verdict, so that looking often favours no claim."]
+    look = material.look
+    if look is None or len(look.planned) < 2:
+        return []
+    here = f"{confidence_words(look.confidence)}, and {confidence_words(look.inner)} for level"
+    return [
+        f"Looks were planned at {wording.listed([str(n) for n in look.planned])} visits and share out the error (Lan & DeMets "
+        f"1983; Jennison & Turnbull 2000); intervals of this look are {here}."
+    ]
 
 
 def _measures(material: Material) -> Section:

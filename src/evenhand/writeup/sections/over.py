@@ -6,14 +6,14 @@ import math
 from typing import Final
 
 from evenhand import wording
-from evenhand.charts.effects import factor_effects
+from evenhand.charts.effects import all_effects, factor_effects, many_effects
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.over import over_titles
 from evenhand.judging.model import MeasureJudgement, OverTitles, Verdict
 from evenhand.measures.model import Scale
-from evenhand.units import percent
 from evenhand.writeup import sentences
-from evenhand.writeup.answer import at_titles, best_lines, compared_titles, labels
+from evenhand.writeup.answer import at_titles, best_lines, compared_titles
+from evenhand.writeup.look_words import confidence_words
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.drawing import Drawing, figure, figures
@@ -47,9 +47,22 @@ def over(material: Material) -> Section | None:
 
 
 def _heading(material: Material) -> str:
-    found = [o for o in material.average.over if o.against == material.study.baseline]
-    names = labels(material)
-    return f"Over titles, {sentences.headline(found, names, material.setup_label(material.study.baseline))}"
+    """How many setups have which verdict, measure by measure; the page's headline says which."""
+    told: dict[str, list[str]] = {}
+    for m in material.leading:
+        told.setdefault(_verdicts(material, m), []).append(f"the {measure_name(m.measure)}")
+    return f"Over titles, {'; '.join(f'{said} in {wording.listed(names)}' for said, names in told.items())}"
+
+
+def _verdicts(material: Material, judged: MeasureJudgement) -> str:
+    """`of 3 setups 2 are ahead beyond the margin and 1 is open`."""
+    found = [o.verdict for o in judged.over if o.against == material.study.baseline]
+    words = {verdict: sentences.word(verdict).partition(",")[0] for verdict in sentences.TOLD if verdict in found}
+    if len(words) == 1:
+        (word,) = words.values()
+        return f"all {len(found)} setups are {word}" if len(found) > 1 else f"the other setup is {word}"
+    counts = [f"{n} {'is' if n == 1 else 'are'} {word}" for verdict, word in words.items() if (n := found.count(verdict))]
+    return f"of {len(found)} setups {wording.listed(counts)}" if counts else "nothing is compared"
 
 
 def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
@@ -75,12 +88,12 @@ def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
 
 def _caption(material: Material, measures: tuple[MeasureJudgement, ...]) -> str:
     """Against what, and which intervals stand in which column: what is level rests on another than the rest."""
-    base, confidence = material.study.baseline, percent(100 * material.study.confidence, 0)
+    base, confidence = material.study.baseline, confidence_words(material.study.confidence)
     said = f"Against {material.setup_label(base)}; intervals of {confidence}."
     level = [o for m in measures for o in m.over if o.against == base and o.verdict is Verdict.LEVEL]
     if not level:
         return said
-    inner = percent(100 * level[0].inner.confidence, 0)
+    inner = confidence_words(level[0].inner.confidence)
     return f"{said} In brackets after “level” and “less than matters”: the {inner} interval of the pair by itself."
 
 
@@ -119,7 +132,7 @@ def _counts(material: Material) -> tuple[Section, ...]:
         ),
         columns=(Column.NAME, Column.WORDS, Column.WORDS, Column.WORDS, Column.FIGURE),
         caption=f"Titles against {material.setup_label(material.study.baseline)}. Perhaps more: titles whose interval does not "
-        f"exclude it. In brackets: of titles like these, {percent(100 * material.study.confidence, 0)} interval.",
+        f"exclude it. In brackets: of titles like these, {confidence_words(material.study.confidence)} interval.",
         looks=tuple(order.index(c.setup) for _, c in found),
     )
     return (Section("counts", _counts_heading(material), label="how many titles", tables=(table,)),)
@@ -172,8 +185,11 @@ def _glance_heading(material: Material) -> str:
 def _effects(material: Material) -> tuple[Section, ...]:
     if not material.average.effects:
         return ()
-    chart = figure(lambda form: factor_effects(material.study, material.average, form=form))
-    return (Section("effects", "What each factor does, title by title", label="factors", figures=(chart,)),)
+    study, average = material.study, material.average
+    charts: list[Drawing] = [lambda form: factor_effects(study, average, form=form)]
+    if many_effects(average):
+        charts.append(lambda form: all_effects(study, average, form=form))
+    return (Section("effects", "What each factor does, title by title", label="factors", figures=figures(charts)),)
 
 
 def _others(material: Material) -> tuple[Section, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from evenhand import wording
 from evenhand.charts.effects import effect_name
 from evenhand.charts.slow import slow_frame_curve
@@ -14,10 +16,14 @@ from evenhand.writeup.answer import at_titles, best_lines, labels
 from evenhand.writeup.definitions_words import differing
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.along import along_drawings, along_section
 from evenhand.writeup.sections.disagree import other_ways
 from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.levels import curve_lines, curves_over
 from evenhand.writeup.sections.naming import measure_name, title_anchor
+
+#: More effects of factors together than this are told only where they are clear.
+MOST_JOINT: Final = 3
 
 
 def titles(material: Material) -> tuple[Section, ...]:
@@ -30,12 +36,20 @@ def _title(material: Material, title: Title) -> Section:
     traced = [s for s in title.scenes if material.traces.get((title.name, s.name))]
     curved = [s for s in title.scenes if material.curves.get((title.name, s.name))]
     rows = _rows(material, title.name)
-    drawn = figures([*rows, *(_trace(material, title, s) for s in traced), *(_curve(material, title, s) for s in curved)])
-    first, last = len(rows), len(rows) + len(traced)
+    drawn = figures(
+        [
+            *rows,
+            *(_trace(material, title, s) for s in traced),
+            *(_curve(material, title, s) for s in curved),
+            *along_drawings(material, title),
+        ]
+    )
+    first, last, end = len(rows), len(rows) + len(traced), len(rows) + len(traced) + len(curved)
     anchor = title_anchor(title.name)
     parts = [
         Section(f"{anchor}-pace", "The pace over the scene, runs lined up", figures=drawn[first:last]) if traced else None,
-        Section(f"{anchor}-slow", "How slow the slowest frames are", figures=drawn[last:]) if curved else None,
+        along_section(material, title, drawn[end:]),
+        Section(f"{anchor}-slow", "How slow the slowest frames are", figures=drawn[last:end]) if curved else None,
     ]
     return Section(
         anchor=anchor,
@@ -136,12 +150,16 @@ def _cards(material: Material, title: str) -> tuple[tuple[str, str], ...]:
 
 
 def _why(material: Material, effects: list[Effect]) -> list[str]:
-    average = material.average
-    lines = [sentences.effect(e, effect_name(material.study, e), average.measure) for e in effects]
-    for joint in effects:
-        if len(joint.factors) == 2:
-            main = [e for e in effects if len(e.factors) == 1 and e.factors[0] in joint.factors]
-            lines.append(sentences.together(main, joint))
+    """What each factor does, then what factors do together; of many such effects only those that are clear."""
+    alone, joint = [e for e in effects if len(e.factors) == 1], [e for e in effects if len(e.factors) > 1]
+    told = joint if len(joint) <= MOST_JOINT else [e for e in joint if e.verdict in sentences.AHEAD | sentences.BEHIND]
+    lines = [sentences.effect(e, effect_name(material.study, e), material.average.measure) for e in (*alone, *told)]
+    for pair in (e for e in told if len(e.factors) == 2):
+        said = sentences.together([e for e in alone if e.factors[0] in pair.factors], pair)
+        lines.append(said if len(told) == 1 else f"{effect_name(material.study, pair)}: {said[:1].lower()}{said[1:]}")
+    if len(told) < len(joint):
+        rest = "are level or open" if len(joint) - len(told) > 1 else "is level or open"
+        lines.append(f"{wording.counted(len(joint) - len(told), 'other effect')} of factors together {rest}.")
     return lines
 
 

@@ -1,0 +1,39 @@
+"""Where a number of one run comes from: its log, what was cut off, its frames, its standing."""
+
+from __future__ import annotations
+
+from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.uncertainty import run_interval
+from evenhand.screening.model import Flag
+from evenhand.steps.derivation import Derivation
+from evenhand.steps.runs import StudyRun
+from evenhand.units import number
+
+
+def explain_run(run: StudyRun, flags: tuple[Flag, ...], measure: str) -> Derivation:
+    """A run down to its frames."""
+    made = Derivation(part="the run")
+    ms, row = run.cut.counted.ms, CATALOGUE[measure]
+    made.say("log", "as it came, kept under its SHA-256", f"{run.source}; {run.sha256}")
+    made.say("frames", "what the reader understood", run.account)
+    made.say("start of the scene", "the same rule for all setups", f"frame {run.cut.start.frame + 1}: {run.cut.start.why}")
+    counted = f"frames {run.cut.first + 1} to {run.cut.last} of {len(run.whole)}"
+    made.say("stretch that counts", "fixed once for the scene", counted)
+    made.say("lag", "content later (+) or earlier than the rule says", f"{number(run.cut.lag_s, 3)} s")
+    made.say("counted", "N frames, D = sum of their durations", f"N = {len(ms)}, D = {number(float(ms.sum()), 3)} ms")
+    slowest = ", ".join(number(v, 2) for v in sorted(ms.tolist(), reverse=True)[:5])
+    made.say("slowest frames", "the five longest durations", f"{slowest} ms")
+    made.say(row.label, row.help, f"{number(run.measures.values[measure], 4)} {row.unit}")
+    if measure in run.measures.tail_counts:
+        short = "; too few to state for one run, the visit's frames are put together"
+        count = run.measures.tail_counts[measure]
+        made.say("tail", "frames that decide it", f"{count}{short if measure in run.measures.too_short else ''}")
+    low, high, block = run_interval(run.cut.counted, measure)
+    within = f"{number(low, 3)} to {number(high, 3)} (mean block {number(block, 1)} frames)"
+    made.say("within-run interval", "stationary bootstrap, 95 %; not the uncertainty of the setup", within)
+    for flag in flags:
+        made.say("flag", flag.check, flag.sentence)
+    by = run.decided
+    decided = f"{run.standing} by {by.by}: {by.why}" if by else "kept: nobody decided otherwise"
+    made.say("standing", "the latest decision counts", decided)
+    return made
