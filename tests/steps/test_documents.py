@@ -87,7 +87,7 @@ def test_numbers_that_do_not_exist_are_null(judged: Path, answers: dict[str, str
         json.loads(text, parse_constant=lambda word: pytest.fail(f"{word} in the document"))
     flag = screen_study(judged).screening.flags[0]
     odd = replace(flag, evidence={"share": math.nan, "limit": math.inf, "seen": 0.5})
-    text = encode(ScreenDocument("evenhand-screen-1", "0", (), (odd,), ()))
+    text = encode(ScreenDocument("evenhand-screen-1", "0", (), (odd,), (), ()))
     assert json.loads(text)["flags"][0]["evidence"] == {"share": None, "limit": None, "seen": 0.5}
     jsonschema.Draft202012Validator(schema("screen")).validate(json.loads(text))
 
