@@ -165,10 +165,11 @@ def _words(study: Study, own: Sequence[Along]) -> tuple[str, str, str]:
     base = legible(study.setup(first.against).label)
     margin = f"{percent_of_log(first.margin):.3g}{NO_BREAK}%"
     visits = spread([v for a in own for v in a.visits], "visit")
+    sure = f"{first.confidence * 100:g}{NO_BREAK}%"
     caption = (
-        f"Frame rate in % against {base} over the {first.unit} of the scene, {len(first.estimate)} bins, runs lined up, mean over "
-        f"{visits} a setup. Band: {first.confidence * 100:g}{NO_BREAK}%, for the whole scene and all setups at once; darker where "
-        f"it is clear of 0. Shaded: margin {margin} for average.{frames_timed(study)}"
+        f"Frame rate in % against {base} over the {first.unit} of the scene, {len(first.estimate)} bins, runs lined up, mean of "
+        f"{visits} a setup. Band: {sure}, for the whole scene and all setups at once; darker where it is clear of 0. "
+        f"Shaded: margin {margin} for average.{frames_timed(study)}"
     )
     told = ". ".join(f"{legible(study.setup(a.setup).label)}: {_places(a)}" for a in own)
     return name, caption, f"Difference along the scene, {name}, against {base}. {told}."

@@ -73,6 +73,7 @@ def all_effects(study: Study, judged: MeasureJudgement, *, form: Form = PAGE, th
         heads=(("", None),),
         unit=_unit(judged),
         items=tuple(replace(_item(e, judged, 0, k, theme), words=difference(m, e.estimate, e.se)) for k, e in enumerate(over)),
+        lanes=2 if form.stacked else 1,  # room for names of two lines
     )
     return interval_sheet(rows, form, theme)
 

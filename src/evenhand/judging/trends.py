@@ -178,24 +178,37 @@ def _step(analysis: Analysis, factor: NumericFactor, numbers: _Numbers, i: int) 
 
 
 def _points(factor: NumericFactor, numbers: _Numbers, direction: int) -> tuple[tuple[LevelPoint, ...], int]:
-    """(measured differences from the reference, and the curve through them with its band; the direction that the curve keeps).
-
-    Levels that clearly turn against the direction leave the curve as it was measured, without a direction.
-    """
+    """(the levels with their places on the curve, the direction that the curve keeps)."""
     size = len(factor.levels)
     both = [numbers.difference(factor, factor.reference, j) if j != factor.reference else (0.0, 0.0) for j in range(size)]
     measured, half = np.array(both).T
-    low, high, fitted = measured - half, measured + half, measured
+    curve = fitted_curve(measured, half, direction, _weights(factor), factor.reference)
+    rows = zip(factor.levels, factor.values, measured, curve.fitted, curve.low, curve.high, strict=True)
+    points = tuple(LevelPoint(level, *(float(v) for v in numbers_of)) for level, *numbers_of in rows)
+    return points, curve.direction
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Curve:
+    """fitted, low, high : (L,), differences from the reference level. direction : that it keeps, 0 where it may turn."""
+
+    fitted: Floats
+    low: Floats
+    high: Floats
+    direction: int
+
+
+def fitted_curve(measured: Floats, half: Floats, direction: int, weights: Floats, reference: int) -> Curve:
+    """Least squares among the curves that keep the direction, with the band tightened accordingly; as measured where there is no
+    direction, or levels clearly turn against it. measured, half : differences from the reference level with half their intervals.
+    """
+    low, high = measured - half, measured + half
     if direction:
-        tighter = monotone_band(low, high, direction)
-        if (tighter[0] > tighter[1]).any():
-            direction = 0
-        else:
-            low, high = tighter
-            fit = isotonic_regression(measured, weights=_weights(factor), increasing=direction > 0).x
-            fitted = np.clip(fit - fit[factor.reference], low, high)
-    rows = zip(factor.levels, factor.values, measured, fitted, low, high, strict=True)
-    return tuple(LevelPoint(level, *(float(v) for v in numbers_of)) for level, *numbers_of in rows), direction
+        tight_low, tight_high = monotone_band(low, high, direction)
+        if (tight_low <= tight_high).all():
+            fit = isotonic_regression(measured, weights=weights, increasing=direction > 0).x
+            return Curve(np.clip(fit - fit[reference], tight_low, tight_high), tight_low, tight_high, direction)
+    return Curve(measured, low, high, 0)
 
 
 def monotone_band(low: Floats, high: Floats, direction: int) -> tuple[Floats, Floats]:

@@ -65,10 +65,10 @@ def others_quantile(others: int, df: npt.ArrayLike, confidence: float) -> Floats
 def alike_quantile(count: int, correlation: npt.ArrayLike, df: npt.ArrayLike, confidence: float) -> Floats:
     """Two-sided critical value of the largest |t| of `count` contrasts that all have one common correlation, and a common chi.
 
-    correlation : in [0, 1], rounded down to 1/20 (the safe side) and to 0.95 at most. df : as above, broadcast against it.
+    correlation : in [0, 1], rounded down to a tenth (the safe side), 0.9 at most. df : as above, broadcast against it.
     """
     shared, degrees = np.broadcast_arrays(np.asarray(correlation, dtype=np.float64), np.asarray(df, dtype=np.float64))
-    steps = np.clip(np.floor(shared * 20 + 1e-9), 0, 19).astype(np.intp)
+    steps = np.clip(np.floor(shared * 10 + 1e-9), 0, 9).astype(np.intp)
     critical = np.empty(degrees.shape)
     for step in np.unique(steps):
         mine = steps == step
@@ -131,14 +131,16 @@ def _others_curve(others: int, confidence: float) -> interpolate.CubicSpline:
 
 @lru_cache(maxsize=256)
 def _alike_curve(count: int, step: int, confidence: float) -> interpolate.CubicSpline:
-    return _of_alike(count, step / 20).curve(confidence)
+    return _of_alike(count, step / 10).curve(confidence)
 
 
 def _of_alike(count: int, correlation: float) -> _Largest:
     """Largest |z| of `count` standard normals with one common correlation: given what they share, they are independent."""
-    width, shared, rest = _WIDTH[:, None], np.sqrt(correlation) * _Z, np.sqrt(1.0 - correlation)
-    inside = special.ndtr((width - shared) / rest) - special.ndtr((-width - shared) / rest)
-    return _of_distribution(integrate.simpson(_DENSITY * inside**count, x=_Z, axis=1), _WIDTH)
+    width, z = _WIDTH[::2], _Z[::2]
+    below = special.ndtr((width[:, None] - np.sqrt(correlation) * z) / np.sqrt(1.0 - correlation))
+    # z is symmetric, so the lower tail is what the upper one leaves, turned round.
+    inside = np.maximum(below + below[:, ::-1] - 1.0, 0.0)
+    return _of_distribution(integrate.simpson(_DENSITY[::2] * inside**count, x=z, axis=1), width)
 
 
 def _of_pairs(means: int) -> _Largest:

@@ -13,8 +13,10 @@ from evenhand.book.book import Book
 from evenhand.errors import Problem, UsageError
 from evenhand.judging.contrasts import FactorContrast, factor_contrasts
 from evenhand.measures.catalogue import CATALOGUE
+from evenhand.steps.along import scene_differences
 from evenhand.steps.derivation import Derivation
 from evenhand.steps.documents import ExplainDocument, Step, encode
+from evenhand.steps.explain_along import curves, places
 from evenhand.steps.explain_contrast import (
     Contrast,
     cell_contrast,
@@ -79,7 +81,7 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
     if len(parts) > 2 or (over and len(parts) == 1):
         raise UsageError(Problem("no-such-run", f"{what} names no number", "explain", "name over/SETUP, TITLE or TITLE/SETUP"))
     if len(parts) == 1 and title is not None:
-        return Explained(what, measure, summary(judged, shown.measures[measure], title))
+        return Explained(what, measure, _title(opened, judged, measure, title))
     made = Derivation()
     if parts[1] == BEST and BEST not in judged.setups:
         _ground(made, judged, title, range(len(judged.setups)))
@@ -96,6 +98,18 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
 def as_json(found: Explained) -> str:
     """The derivation as a document for programs."""
     return encode(ExplainDocument("evenhand-explain-1", __version__, found.asked, found.measure, found.steps))
+
+
+def _title(opened: Opened, judged: Judged, measure: str, title: int) -> Derivation:
+    """A title at a glance; where in its scenes setups differ, for the average."""
+    outcome, name = opened.outcome, judged.titles[title]
+    made = summary(judged, outcome.shown.measures[measure], title)
+    curves(made, outcome.study, outcome.shown.measures[measure], name)
+    if measure == "average":
+        own = [r for r in outcome.runs if r.key.title == name]
+        found = scene_differences(outcome.study, own, opened.stretches, outcome.shown)
+        places(made, [a for along in found.values() for a in along])
+    return made
 
 
 def _ground(made: Derivation, judged: Judged, title: int | None, setups: Sequence[int]) -> None:
