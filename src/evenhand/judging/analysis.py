@@ -9,16 +9,20 @@ import numpy as np
 import numpy.typing as npt
 from scipy import special
 
+from evenhand.judging import reservations
 from evenhand.judging.critical import title_quantiles
 from evenhand.judging.layout import Layout, layout_of
 from evenhand.judging.model import Design, Interval
 from evenhand.judging.noise import Estimates, VisitNoise, contrast_weights, estimates, own_of_visits, visit_noise
+from evenhand.judging.setup_noise import unsteady_setup
 from evenhand.judging.visits import Visits
 from evenhand.measures.model import Measure, Scale
 
 Floats = npt.NDArray[np.float64]
 
 FEW_DF = 4.0
+#: A setup with at least so many times the others' standard deviation is called noisier.
+NOISIER_FROM = 1.5
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +81,21 @@ class Analysis:
         visited = self.layout.present.any(axis=0).sum(axis=1)
         return tuple(self.design.setups[c] for c in setups if visited[c] == 1)
 
+    def setup_doubts(self, setups: npt.NDArray[np.intp]) -> tuple[str, ...]:
+        """What sets one of `setups` (indices) apart from all others in its noise, and what that does to its intervals."""
+        if not self.told:
+            return ()
+        found = []
+        ratio = np.sqrt(self.noise.setups[0])
+        for c in setups:
+            others = ratio[self.layout.cells.any(axis=0) & (np.arange(ratio.size) != c)]
+            if others.size and ratio[c] > NOISIER_FROM * others.mean():
+                found.append(reservations.NOISIER.say(setup=self.design.setups[c], ratio=f"{ratio[c] / others.mean():.1f}"))
+        unsteady = unsteady_setup(self.layout, self.means[0])
+        if unsteady is not None and unsteady in setups:
+            found.append(reservations.UNSTEADY.say(setup=self.design.setups[unsteady]))
+        return tuple(found)
+
     def estimable(self, setup_weights: Floats) -> npt.NDArray[np.bool_]:
         """(T, K): whether each contrast of the setups (K, C) has all its cells at the title and is free of round shifts."""
         lacking = (setup_weights != 0).astype(np.float64) @ (~self.layout.cells).T
@@ -120,6 +139,8 @@ def doubts_of(df: float, se: float, one_visit: tuple[str, ...] = (), borrowed: b
     found = []
     if df <= 0:
         found.append("visits and setups cannot be told apart")
+    elif df < 2:
+        found.append(reservations.ONE_DF.say())
     elif df < FEW_DF:
         found.append(f"few degrees of freedom ({df:.1f}): the noise itself is known only roughly")
     if se == 0:

@@ -63,7 +63,10 @@ def _together(
             pointwise=interval(middle, float(alone[i]), confidence),
             margin=analysis.margin,
             verdict=decide(outer, pair, analysis.margin, analysis.measure.better) if analysis.told else Verdict.UNTOLD,
-            doubts=doubts_of(float(df[i]), float(se[i]), analysis.single_visit(np.flatnonzero(weights[i]))),
+            doubts=(
+                *doubts_of(float(df[i]), float(se[i]), analysis.single_visit(np.flatnonzero(weights[i]))),
+                *analysis.setup_doubts(np.flatnonzero(weights[i])),
+            ),
             simultaneous=outer,
             additive=contrasts[k].additive,
         )

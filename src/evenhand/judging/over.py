@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from evenhand.judging import settle
+from evenhand.judging import reservations, settle
 from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval, p_values
 from evenhand.judging.critical import pairs_quantile, t_quantile
 from evenhand.judging.decide import AHEAD, BEHIND, decide, leaning
@@ -21,6 +21,8 @@ from evenhand.stats.meta import RandomEffects, random_effects
 
 Floats = npt.NDArray[np.float64]
 FEW_TITLES = 5
+#: Titles so many robust standard deviations from the middle one are far from it.
+FAR = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,12 @@ def _over(
         **_verdict_counts([c.verdict for c in at_titles]),
         tipping=tipping(analysis, estimate, share, float(analysis.run_variance(rows)[0])),
         visits_to_settle=_further(analysis, found, titles, pair) if verdict is Verdict.OPEN else None,
-        doubts=(*doubts_of(df, se, analysis.single_visit(np.array(pair))), *_few_titles(len(titles))),
+        doubts=(
+            *doubts_of(df, se, analysis.single_visit(np.array(pair))),
+            *analysis.setup_doubts(np.array(pair)),
+            *_few_titles(len(titles)),
+            *_uneven(np.array([c.estimate for c in at_titles])),
+        ),
         leaning=leaning(these, better),
         p_value=float(p_values(found.estimate, found.se, found.df)[0, 0]) if analysis.told else None,
     )
@@ -116,6 +123,13 @@ def _few_titles(titles: int) -> tuple[str, ...]:
     if titles >= FEW_TITLES:
         return ()
     return (f"{titles} title{'s' if titles > 1 else ''}: little can be said about others",)
+
+
+def _uneven(effects: Floats) -> tuple[str, ...]:
+    """Whether a few titles lie so far from the middle that no normal law has them."""
+    far = np.abs(effects - np.median(effects))
+    middle = 1.4826 * float(np.median(far))
+    return (reservations.UNEVEN.say(),) if effects.size >= FEW_TITLES and far.max() > FAR * middle else ()
 
 
 def _visits(analysis: Analysis, titles: Sequence[int], pair: Pair) -> float:

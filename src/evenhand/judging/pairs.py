@@ -56,6 +56,7 @@ def _compare(
     visits = harmonic_visits(analysis, title, [pairs[k] for k in pair])
     further = settle.further_visits(estimate, se, df, visits, margin, analysis.setups, design.confidence)
     run_variance = analysis.run_variance(rows)
+    apart = [analysis.setup_doubts(np.array(p)) for p in pairs]
     compared = []
     for i, (t, k) in enumerate(zip(title.tolist(), pair.tolist(), strict=True)):
         setup, against = pairs[k]
@@ -77,7 +78,7 @@ def _compare(
                 verdict=verdict,
                 tipping=tipping(analysis, float(estimate[i]), float(found.shift_share[i]), float(run_variance[i])),
                 visits_to_settle=int(further[i]) or None if verdict is Verdict.OPEN else None,
-                doubts=_doubts(analysis, t, pairs[k], float(df[i]), float(se[i])),
+                doubts=_doubts(analysis, t, pairs[k], float(df[i]), float(se[i]), apart[k]),
                 leaning=leaning(around[0], analysis.measure.better),
                 p_value=float(p[i]) if analysis.told else None,
                 false_discovery=false_discovery[i],
@@ -116,10 +117,10 @@ def _confidences(design: Design) -> tuple[float, float, float]:
     return design.confidence, design.confidence, design.inner
 
 
-def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float) -> tuple[str, ...]:
+def _doubts(analysis: Analysis, title: int, pair: Pair, df: float, se: float, apart: tuple[str, ...]) -> tuple[str, ...]:
     single = analysis.single_visit(np.array(pair))
     borrowed = analysis.told and bool((analysis.layout.own_df > 0).any()) and analysis.layout.own_df[title] == 0
-    return doubts_of(df, se, single, borrowed)
+    return (*doubts_of(df, se, single, borrowed), *apart)
 
 
 def _false_discovery(analysis: Analysis, pair: npt.NDArray[np.intp], p: Floats) -> list[float | None]:
