@@ -50,7 +50,7 @@ EXPECTED = Expected(
     Needed(4, None, 20),
 )
 ONE, THREE = Alternative(1, 9, 5.5, math.inf, math.inf, 0.0, 0.0), Alternative(3, 2, 6.0, 0.0296, 0.02, 0.8, 0.9)
-HOURS = Hours(6.0, 6.0, Costs(), (ONE, THREE), 1, Repetitions(2.2, 0.0))
+HOURS = Hours(6.0, 6.0, 2.5, Costs(), (ONE, THREE), 1, Repetitions(2.2, 0.0))
 REHEARSAL = Rehearsal(False, PLAN, 2000, 1, (Difference(0.75, 0.0), Difference(0.25, -2.0)), (EXPECTED,), HOURS)
 
 
@@ -83,9 +83,12 @@ def test_the_hours_say_which_plan_is_best_and_that_one_visit_bears_no_verdict() 
 
 def test_too_few_hours_are_told() -> None:
     none = replace(REHEARSAL, hours=replace(HOURS, at_hand=0.5, alternatives=(), best=None))
-    assert sections(none)["hours"].heading == "30 min are too few for one visit of each setup"
+    least = "30 min are too few for one visit of each setup; two, the least that bears a verdict, take 2 h 30 min"
+    assert sections(none)["hours"].heading == least
     one = replace(REHEARSAL, hours=replace(HOURS, alternatives=(ONE,), best=None))
-    assert "one visit of each setup only, which bears no verdict" in sections(one)["hours"].heading
+    assert (
+        "allow one visit of each setup, which bears no verdict; two of one run take 2 h 30 min" in sections(one)["hours"].heading
+    )
 
 
 def test_one_visit_has_nothing_to_be_trusted() -> None:

@@ -178,13 +178,15 @@ class Costs:
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """What the hours at hand can buy. planned : hours of the study's own plan; at_hand : those given, else the same.
+    """What the hours at hand can buy. planned : hours of the study's own plan; at_hand : those given, else the same. least :
+    hours of the least that bears a verdict, two visits of one counted run.
 
     best : place in `alternatives` of the one that settles most at titles, None where none bears a verdict.
     """
 
     planned: float
     at_hand: float
+    least: float
     costs: Costs
     alternatives: tuple[Alternative, ...]
     best: int | None

@@ -213,6 +213,7 @@ def _hours(plan: Plan, leading: Asked, wishes: Wishes, tell: Progress) -> Hours:
     return Hours(
         planned=planned,
         at_hand=at_hand,
+        least=costs.hours(setups, 2, 1 + plan.warm_up),
         costs=wishes.costs,
         alternatives=tuple(alternatives),
         best=_best(alternatives),

@@ -198,12 +198,12 @@ def _drift(leading: Expected) -> tuple[str, ...]:
 
 def _hours(rehearsal: Rehearsal) -> Section:
     hours, measure = rehearsal.hours, rehearsal.expected[0].measure
-    at_hand = _time(hours.at_hand)
+    at_hand, least = _time(hours.at_hand), _time(hours.least)
     if not hours.alternatives:
-        heading = f"{at_hand} are too few for one visit of each setup"
+        heading = f"{at_hand} are too few for one visit of each setup; two, the least that bears a verdict, take {least}"
         return Section("hours", heading, paragraphs=(_costs(hours.costs),))
     if hours.best is None:
-        heading = f"{at_hand} allow one visit of each setup only, which bears no verdict"
+        heading = f"{at_hand} allow one visit of each setup, which bears no verdict; two of one run take {least}"
     else:
         best = hours.alternatives[hours.best]
         heading = (
