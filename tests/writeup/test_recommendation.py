@@ -82,6 +82,22 @@ def test_the_numbers_of_a_row_are_those_of_the_advice(material: Material) -> Non
     ]
 
 
+def test_power_by_visits_is_told_with_its_verdict(material: Material) -> None:
+    visits = {
+        (sample.key(t), s, v): (90.0 if s.endswith("65") else 72.0) * (1 + 0.01 * v * (s == "fast-45"))
+        for t in sample.TITLES[:5]
+        for s in GAINS
+        for v in (1, 2, 3)
+    }
+    watts = {(t, s): w for (t, s, _), w in visits.items()}
+    advice = recommend(material.judgement, Preferences({"average": 1.0}, inputs=Inputs(watts, visits)))
+    section = recommendation(replace(material, advice=advice))
+    assert section is not None
+    cells = {plain(r[0]): plain(r[5]) for r in section.tables[1].rows}
+    assert "less, beyond the margin); " in cells["6400 · 45 W"] and "level" in cells["5200 · 65 W"]
+    assert cells["6400 · 65 W"].startswith("90 W; ") and "judged by visits" in section.tables[1].caption
+
+
 def test_rules_and_chances_are_folded_and_name_their_prior(material: Material) -> None:
     section = recommendation(material)
     assert section is not None

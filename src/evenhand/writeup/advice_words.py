@@ -182,6 +182,27 @@ def _where(material: Material) -> str:
     return f"over these {len(titles)} titles" if len(titles) > 1 else f"in {material.title_label(titles[0])}"
 
 
+def power_word(verdict: Verdict) -> str:
+    """A verdict on power, where better is less: `less, beyond the margin`."""
+    return _POWER[verdict]
+
+
+_POWER: Final = {
+    Verdict.AHEAD_BEYOND: "less, beyond the margin",
+    Verdict.AHEAD: "less",
+    Verdict.BEHIND_BEYOND: "more, beyond the margin",
+    Verdict.BEHIND: "more",
+    Verdict.LEVEL: "level",
+    Verdict.OPEN: "open",
+    Verdict.UNTOLD: "no verdict",
+}
+
+
+def power_found(advice: Recommendation) -> tuple[Found, ...]:
+    """What was judged of power: over titles, or at the only one."""
+    return () if advice.power is None else advice.power.over or advice.power.comparisons
+
+
 def chance(share: float, draws: int) -> str:
     """A share of draws as it is printed: never 0 or 100 %, which no number of draws could show."""
     least = 100.0 / draws
