@@ -43,21 +43,22 @@ def _worth_a_row(found: DefinedVerdicts) -> bool:
 def _table(material: Material, found: LowDefinitions) -> Section:
     """Comparisons whose verdicts differ between definitions, those that contradict each other first."""
     own = [*found.of(Bearing.DEPENDS), *found.of(Bearing.FIRMNESS)]
+    mixed = len({c.bearing for c in own}) > 1
     order = [s.name for s in material.study.setups]
     rows = tuple(
         (
             material.setup_label(c.setup),
             place(material, c),
             *(sentences.word(c.verdicts[key]) if key in c.verdicts else "too few frames" for key in found.measures),
-            "depends" if c.bearing is Bearing.DEPENDS else "no contradiction",
+            *([("contradiction" if c.bearing is Bearing.DEPENDS else "no contradiction")] if mixed else []),
         )
         for c in own
     )
     heads = (HEADS[CATALOGUE[key].low or ""] for key in found.measures)
     table = Table(
-        head=("setup", "title", *heads, ""),
+        head=("setup", "title", *heads, *([""] if mixed else [])),
         rows=rows,
-        columns=(Column.NAME, Column.WORDS, *(Column.VERDICT for _ in found.measures), Column.WORDS),
+        columns=(Column.NAME, Column.WORDS, *(Column.VERDICT for _ in found.measures), *([Column.WORDS] if mixed else [])),
         caption=f"{low_name(found.share)} against {material.setup_label(material.study.baseline)}.",
         looks=tuple(order.index(c.setup) if c.setup in order else -1 for c in own),
     )
