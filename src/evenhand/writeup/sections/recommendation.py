@@ -33,8 +33,9 @@ LEAST_SHOWN: Final = 0.05  # per cent
 PRIOR: Final = (
     "Taken for granted: before the runs, every mean difference between setups was as likely as any other; titles lie around that "
     "mean, most of them close and a few far away, and how close, how far and how many is learned from these titles. What a visit "
-    "does to all titles alike is drawn for all of them together."
+    "does to all titles alike is drawn for all of them together. Where setups are nearly alike, these chances are too sure."
 )
+CHANCE: Final = " Chance: with every mean difference as likely beforehand as any other (more below)."
 RULES: Final = {
     Rule.MEAN: "highest mean gain",
     Rule.WORST: "smallest worst regret",
@@ -144,6 +145,7 @@ def _titles(material: Material, advice: Recommendation) -> Table:
         rows=tuple(rows),
         columns=(Column.NAME, *(Column.WORDS,) * 3, Column.FIGURE, *(Column.WORDS for on, _ in optional if on)),
         caption=f"Titles against {material.setup_label(advice.baseline)}, in any measure that counts."
+        + (CHANCE if advice.draws else "")
         + _power_caption(power, advice.power is not None),
         looks=tuple(order.index(s.setup) for s in advice.setups),
     )
