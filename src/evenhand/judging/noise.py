@@ -257,7 +257,7 @@ def combined_df(shares: tuple[Floats, Floats], dfs: tuple[npt.ArrayLike, npt.Arr
     """
     first, second = (np.asarray(df, dtype=np.float64) for df in dfs)
     parts = (shares[0] ** _power(first) / first, shares[1] ** _power(second) / second)
-    return 1.0 / np.maximum(np.maximum(*parts), 1.0 / (first + second))
+    return np.asarray(1.0 / np.maximum(np.maximum(parts[0], parts[1]), 1.0 / (first + second)))
 
 
 def _power(df: Floats) -> Floats:

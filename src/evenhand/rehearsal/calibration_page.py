@@ -142,9 +142,10 @@ def _kinds(over: Sequence[tuple[GridCell, Misses]]) -> str:
 
 
 def _row(cell: GridCell, counts: Counts) -> tuple[str, ...]:
-    truth, shares = cell.truth, (counts.title, counts.title_last, counts.over, counts.over_last, counts.like, counts.ahead)
-    rest = (counts.family, counts.family_over, counts.false_ahead, counts.false_ahead_over, counts.false_level)
-    rest = (*rest, counts.false_level_over, counts.pooled_title, counts.pooled_over)
+    truth = cell.truth
+    shares = (counts.title, counts.title_last, counts.over, counts.over_last, counts.like, counts.ahead)
+    verdicts = (counts.false_ahead, counts.false_ahead_over, counts.false_level, counts.false_level_over)
+    rest = (counts.family, counts.family_over, *verdicts, counts.pooled_title, counts.pooled_over)
     return (
         str(truth.titles), str(truth.setups), _visits(cell), str(truth.runs), _percent(truth.run_noise, 1),
         _percent(truth.visit_shift, 0), _percent(truth.effect_spread, 0), "yes" if cell.rounds else "", cell.note,

@@ -125,7 +125,7 @@ def _tally(
         "family": _mean(family),
         "over": _mean(over_pointwise),
         "over_last": _mean(over_pointwise[:, last]),
-        "family_over": _mean((np.abs(over_error) <= over_all).all(axis=1, keepdims=True)),
+        "family_over": _mean(np.asarray((np.abs(over_error) <= over_all).all(axis=1, keepdims=True))),
         "false_ahead": _mean(error > simultaneous),
         "false_ahead_over": _mean(over_error > over_all),
         "false_level": _mean(_within(error, _quantile(found.df, INNER_CONFIDENCE) * found.se, margin)),

@@ -57,7 +57,7 @@ class Truth:
     def like(self) -> Floats:
         """(C,): mean effect of each setup over all titles like these."""
         mean = np.asarray(self.effects or (0.0,) * self.setups, dtype=np.float64)
-        return mean - self.collapse_share * self.collapse * (np.arange(self.setups) == self.setups - 1)
+        return np.asarray(mean - self.collapse_share * self.collapse * (np.arange(self.setups) == self.setups - 1))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
