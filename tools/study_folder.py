@@ -15,7 +15,7 @@ my-study/
   book.sqlite           the ledger: runs, how their logs are read, stretches, standings, events
   originals/ab/abcdef….zst   every log exactly as it came
   derived/              frames and numbers as Parquet; can be deleted at any time
-  out/                  write-ups
+  out/                  write-ups; published.sha256 lists the files of the last one
 ```
 
 While a process has the book open there may also be `book.sqlite-wal` and `book.sqlite-shm`: they belong to the ledger and

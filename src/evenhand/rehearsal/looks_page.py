@@ -220,7 +220,7 @@ def _table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 def main() -> None:
     """Count all kinds and write the page."""
     parser = argparse.ArgumentParser(description="Count what looking at a study more than once costs.")
-    parser.add_argument("--studies", type=int, default=8000, help="studies of each kind")
+    parser.add_argument("--studies", type=int, default=4000, help="studies of each kind")
     parser.add_argument("--out", type=Path, default=Path("docs/methods/looks.md"), help="page to write")
     chosen = parser.parse_args()
     text = page(KINDS, run(KINDS, chosen.studies), chosen.studies)

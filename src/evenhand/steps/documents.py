@@ -39,7 +39,7 @@ class ScreenDocument:
     runs: tuple[RunStanding, ...]
     flags: tuple[Flag, ...]
     untold: tuple[str, ...]
-    protocol: tuple[str, ...]
+    protocol: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
