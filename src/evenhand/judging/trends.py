@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
@@ -14,7 +15,7 @@ from evenhand.judging.analysis import Analysis, doubts_of, half_width, interval
 from evenhand.judging.contrasts import LevelMeans, level_means
 from evenhand.judging.critical import t_quantile
 from evenhand.judging.decide import decide
-from evenhand.judging.effects import visits_at
+from evenhand.judging.effects import alike_titles, visits_at
 from evenhand.judging.family import family_quantiles
 from evenhand.judging.knee import knee
 from evenhand.judging.model import Coefficient, Design, Interval, Knee, LevelPoint, LevelStep, Trend, Verdict
@@ -97,10 +98,18 @@ def trends(analysis: Analysis, factors: tuple[NumericFactor, ...]) -> tuple[Tren
     """Every numeric factor at every title that has all its setups, then over those titles."""
     found = []
     for factor in factors:
-        possible = np.flatnonzero(analysis.estimable(factor.rows).all(axis=1)).tolist()
-        if possible:
-            found += [_trend(analysis, factor, t, [t]) for t in possible]
-            found.append(_trend(analysis, factor, None, possible))
+        possible = analysis.estimable(factor.rows).all(axis=1)
+        mine = np.flatnonzero(possible).tolist()
+        if not mine:
+            continue
+        at: dict[int, _Numbers] = {}
+        for titles in alike_titles(analysis, possible[:, None]):
+            if possible[titles[0]]:
+                own = _numbers(analysis, factor, [title_votes(analysis, [t]) for t in titles], visits_at(analysis, titles[0]))
+                at.update(zip(titles, own, strict=True))
+        found += [_trend(analysis, factor, at[t], analysis.visits.titles[t]) for t in mine]
+        (over,) = _numbers(analysis, factor, [title_votes(analysis, mine)], visits_at(analysis, None))
+        found.append(_trend(analysis, factor, over, None))
     return tuple(found)
 
 
@@ -120,18 +129,22 @@ class _Numbers:
         return float(self.estimate[row]) * (1.0 if i < j else -1.0), float(self.together[row])
 
 
-def _trend(analysis: Analysis, factor: NumericFactor, title: int | None, titles: list[int]) -> Trend:
-    votes = np.tile(title_votes(analysis, titles), (factor.rows.shape[0], 1))
-    found = analysis.contrasts(analysis.rows(votes, factor.rows))
-    estimate, se, df = found.estimate[0], found.se[0], found.df[0]
-    confidence = analysis.design.confidence
-    together = half_width(se, family_quantiles(factor.rows, visits_at(analysis, title), df, confidence))
-    numbers = _Numbers(estimate, se, df, together, half_width(se, t_quantile(df, analysis.design.inner)))
+def _numbers(analysis: Analysis, factor: NumericFactor, votes: Sequence[Floats], visits: npt.NDArray[np.intp]) -> list[_Numbers]:
+    """Of each choice of titles (T,), all with these numbers of visits (C,)."""
+    size = factor.rows.shape[0]
+    found = analysis.contrasts(analysis.rows(np.repeat(np.array(votes), size, axis=0), np.tile(factor.rows, (len(votes), 1))))
+    estimate, se, df = (x[0].reshape(len(votes), size) for x in (found.estimate, found.se, found.df))
+    together = half_width(se, family_quantiles(factor.rows, visits, df, analysis.design.confidence))
+    inner = half_width(se, t_quantile(df, analysis.design.inner))
+    return [_Numbers(*of_one) for of_one in zip(estimate, se, df, together, inner, strict=True)]
+
+
+def _trend(analysis: Analysis, factor: NumericFactor, numbers: _Numbers, title: str | None) -> Trend:
     lines = [_coefficient(analysis, numbers, k) for k in range(_pairs(factor), factor.rows.shape[0])]
     points, direction = _points(factor, numbers, _direction(lines[0].interval))
     return Trend(
         measure=analysis.measure.key,
-        title=None if title is None else analysis.visits.titles[title],
+        title=title,
         factor=factor.name,
         reference=factor.levels[factor.reference],
         points=points,
@@ -142,7 +155,9 @@ def _trend(analysis: Analysis, factor: NumericFactor, title: int | None, titles:
         bend=lines[1],
         knee=_knee(analysis, factor, numbers) if analysis.told else None,
         margin=analysis.margin,
-        doubts=doubts_of(float(df.min()), float(se.max()), analysis.single_visit(np.flatnonzero(factor.means.any(axis=0)))),
+        doubts=doubts_of(
+            float(numbers.df.min()), float(numbers.se.max()), analysis.single_visit(np.flatnonzero(factor.means.any(axis=0)))
+        ),
         additive=factor.additive,
     )
 
