@@ -52,8 +52,8 @@ def explain(
     what: Annotated[
         str,
         typer.Argument(
-            help="TITLE, TITLE/SETUP, TITLE/FACTOR=LEVEL (a + between two), TITLE/best, the same with over for TITLE (all titles), "
-            "or TITLE[/SCENE]/SETUP/vVISIT/rRUN."
+            help="TITLE, TITLE/SETUP, TITLE/FACTOR=LEVEL (+ for two), TITLE/best, the same with over for TITLE (all titles), "
+            "over/regret, or TITLE[/SCENE]/SETUP/vVISIT/rRUN."
         ),
     ],
     measure: Annotated[str, typer.Option(help="The measure to explain.")] = "average",

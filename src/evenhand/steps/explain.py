@@ -13,9 +13,11 @@ from evenhand.book.book import Book
 from evenhand.errors import Problem, UsageError
 from evenhand.judging.contrasts import FactorContrast, factor_contrasts
 from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.model import Scale
 from evenhand.steps.along import scene_differences
 from evenhand.steps.derivation import Derivation
 from evenhand.steps.documents import ExplainDocument, Step, encode
+from evenhand.steps.explain_advice import regrets
 from evenhand.steps.explain_along import curves, places
 from evenhand.steps.explain_contrast import (
     Contrast,
@@ -38,6 +40,7 @@ from evenhand.writeup.model import Section
 #: What stands for all titles together, where no title has that name.
 OVER = "over"
 BEST = "best"
+REGRET = "regret"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +65,7 @@ class Explained:
 
 def explain(folder: Path, what: str, measure: str = "average", against: str | None = None) -> Explained:
     """Explain a run (title[/scene]/setup/vN/rN), a title, or a thing at a place: place/setup, place/factor=level[+factor=level],
-    place/best, where a place is a title or `over` (all titles). against : a setup other than the baseline.
+    place/best, where a place is a title or `over` (all titles); over/regret. against : a setup other than the baseline.
 
     Raises UsageError where it is not there.
     """
@@ -86,6 +89,8 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
     if parts[1] == BEST and BEST not in judged.setups:
         _ground(made, judged, title, range(len(judged.setups)))
         best(made, judged, title)
+    elif over and parts[1] == REGRET and REGRET not in judged.setups:
+        _regret(made, opened, measure)
     elif "=" in parts[1] and parts[1] not in judged.setups:
         contrast = _effect(judged, title, parts[1])
         _ground(made, judged, title, np.flatnonzero(contrast.weights).tolist())
@@ -143,6 +148,15 @@ def _setup(made: Derivation, opened: Opened, judged: Judged, title: int | None, 
         contrast = pair_over_titles(judged, setup, other)
         derive(made, judged, contrast)
         like_these(made, judged, opened.outcome.shown.measures[judged.analysis.measure.key], contrast)
+
+
+def _regret(made: Derivation, opened: Opened, measure: str) -> None:
+    advice, shown = opened.outcome.advice, opened.outcome.shown
+    if advice is None or measure not in shown.pooled or not advice.title_chances:
+        gone = f"nothing was weighed over titles in {measure}"
+        raise UsageError(Problem("no-such-run", gone, "explain", "name a measure that counts in the recommendation"))
+    log = shown.measures[measure].measure.scale is Scale.LOG
+    regrets(made, advice, shown.pooled[measure], dict(shown.design.weights), log=log)
 
 
 def _left_out(made: Derivation, opened: Opened, judged: Judged, title: int | None, setups: Sequence[int]) -> None:
