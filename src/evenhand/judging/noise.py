@@ -256,8 +256,8 @@ def combined_df(shares: tuple[Floats, Floats], dfs: tuple[npt.ArrayLike, npt.Arr
     where f is 2, two and a half where it is 1 (docs/methods/visits-and-rounds.md).
     """
     first, second = (np.asarray(df, dtype=np.float64) for df in dfs)
-    parts = (shares[0] ** _power(first) / first, shares[1] ** _power(second) / second)
-    return np.asarray(1.0 / np.maximum(np.maximum(parts[0], parts[1]), 1.0 / (first + second)))
+    alone = np.maximum(shares[0] ** _power(first) / first, shares[1] ** _power(second) / second)
+    return np.asarray(1.0 / np.maximum(alone, 1.0 / (first + second)))
 
 
 def _power(df: Floats) -> Floats:
@@ -266,7 +266,7 @@ def _power(df: Floats) -> Floats:
 
 def _pooled_df(layout: Layout) -> float:
     """Degrees of freedom of all titles' residuals together; infinite where there are none."""
-    titles = np.count_nonzero(layout.own_df)
+    titles = int(np.count_nonzero(layout.own_df))
     return float(layout.own_df.sum() * (1.0 - 1.0 / max(titles, 2))) if titles else np.inf
 
 
