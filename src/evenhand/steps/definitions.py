@@ -26,7 +26,7 @@ def _recommended(outcome: Outcome, low: LowDefinitions) -> dict[str, str]:
         return {}
     named = {}
     for key in low.measures:
-        study = replace(outcome.study, low=LowDefinition(CATALOGUE[key].low))
+        study = replace(outcome.study, low=LowDefinition(CATALOGUE[key].low or ""))
         advice = advice_of(study, outcome.shown, outcome.inputs)
         if advice is not None:
             named[key] = advice.setup
