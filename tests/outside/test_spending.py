@@ -1,4 +1,6 @@
-"""Boundaries of several looks, against published tables and the published output of general programs."""
+"""Boundaries of several looks, against published tables (Armitage, McPherson & Rowe 1969; Pocock 1977; O'Brien & Fleming 1979;
+Lan & DeMets 1983: from memory) and the published output of general programs.
+"""
 
 import numpy as np
 import pytest
