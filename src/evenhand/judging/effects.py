@@ -55,11 +55,12 @@ def _together(
     if not mine.size:
         return []
     weights = np.array([contrasts[k].weights for k in mine])
-    names: list[str | None] = [None] if titles is None else [analysis.visits.titles[t] for t in titles]
-    votes = np.concatenate([title_weights(analysis, t, weights) for t in titles or [None]])
+    places: list[int | None] = [None] if titles is None else [*titles]
+    names = [None if t is None else analysis.visits.titles[t] for t in places]
+    votes = np.concatenate([title_weights(analysis, t, weights) for t in places])
     found = analysis.contrasts(analysis.rows(votes, np.tile(weights, (len(names), 1))))
     se, df = found.se[0].reshape(len(names), -1), found.df[0].reshape(len(names), -1)
-    critical = family_quantiles(weights, visits_at(analysis, titles and titles[0]), df, analysis.design.confidence)
+    critical = family_quantiles(weights, visits_at(analysis, places[0]), df, analysis.design.confidence)
     numbers = _Numbers(
         found.estimate[0].reshape(se.shape),
         se,

@@ -98,7 +98,7 @@ def trends(analysis: Analysis, factors: tuple[NumericFactor, ...]) -> tuple[Tren
     """Every numeric factor at every title that has all its setups, then over those titles."""
     found = []
     for factor in factors:
-        possible = analysis.estimable(factor.rows).all(axis=1)
+        possible = np.asarray(analysis.estimable(factor.rows).all(axis=1))
         mine = np.flatnonzero(possible).tolist()
         if not mine:
             continue

@@ -63,7 +63,7 @@ def count_effects(factors: int, truth: Truth, studies: int, seed: int, confidenc
     size = np.abs(found.estimate)
     together = family_quantiles(weights, visits, found.df, confidence) * found.se
     alone = t_quantile(found.df, confidence) * found.se
-    return EffectShares(_share((size <= together).all(axis=1)), _share((size <= alone).all(axis=1)))
+    return EffectShares(*(_share(np.asarray((size <= half).all(axis=1))) for half in (together, alone)))
 
 
 def count_levels(
