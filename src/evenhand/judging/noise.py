@@ -230,6 +230,9 @@ def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats,
     and the visits' degrees of freedom, fewer where setups are unlike (by the mean over the root mean square of their variances,
     which simulation chose over its square) and their ratios not well known.
     """
+    if (noise.setups == 1.0).all():
+        alike = np.ones((noise.setups.shape[0], rows.shape[0]))
+        return alike, alike, np.zeros_like(alike), noise.total_df * alike
     there = layout.present.any(axis=(0, 2))
     squares = (rows**2 @ np.equal.outer(layout.setup, np.arange(layout.shape[1])))[:, there]
     parts = squares / np.maximum(squares.sum(axis=1, keepdims=True), _LEAST)
