@@ -11,18 +11,7 @@ from hypothesis import strategies as st
 from planned import COSTS, study
 
 from evenhand.errors import PlanError
-from evenhand.planning.plan import plan, split, visit_minutes
-
-
-def test_minutes_of_a_visit_are_those_of_its_parts():
-    """6 to apply, 4 to settle; each title 2 to load, 1 warm-up, two runs of 1 minute and half a minute back to the start."""
-    asked = study()
-    assert visit_minutes(asked, asked.titles, asked.setups[0]) == pytest.approx(6 + 4 + 3 * (2 + 1 + 2 * 1.5))
-    slow = replace(asked.setups[1], minutes=20.0)
-    longer = (replace(asked.titles[0], minutes=5.0), *asked.titles[1:])
-    assert visit_minutes(asked, longer, slow) == pytest.approx(20 + 4 + 3 * 6 + 3)
-    building = study(costs=replace(COSTS, shaders=2.0))
-    assert visit_minutes(building, building.titles, building.setups[0], first=True) == pytest.approx(28 + 6)
+from evenhand.planning.plan import plan, split
 
 
 @settings(max_examples=40, deadline=None)

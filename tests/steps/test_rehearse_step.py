@@ -11,14 +11,16 @@ import pytest
 
 from evenhand.errors import BookError, UsageError
 from evenhand.rehearsal import calibration
-from evenhand.rehearsal.model import Costs, Difference
+from evenhand.rehearsal.model import Difference
 from evenhand.rehearsal.spreads import KINDS
 from evenhand.steps.judge import judge_study
 from evenhand.steps.rehearse import NoiseChoice, Rehearsed, as_json, chosen, rehearse_study, write_grid
+from evenhand.steps.rehearse_options import costs_of
 from evenhand.steps.take import take_logs
+from evenhand.study.model import Costs
 from evenhand.units import log_of_percent
 
-NOTHING = {"hours": None, "minutes": (), "suppose": (), "studies": 100, "seed": 1, "further": None}
+NOTHING = {"hours": None, "suppose": (), "studies": 100, "seed": 1, "further": None}
 FEW = chosen(**NOTHING)  # type: ignore[arg-type]
 NOISE = NoiseChoice()
 
@@ -33,8 +35,8 @@ def anchors(found: Rehearsed) -> list[str]:
 
 def test_a_study_without_runs_is_rehearsed_as_planned(folder: Path) -> None:
     found = rehearsed(folder)
-    assert not found.rehearsal.recorded and found.rehearsal.plan.visits == 2
-    assert found.rehearsal.plan.scenes == (1, 2) and len(found.rehearsal.plan.seconds) == 3
+    assert not found.rehearsal.recorded and found.rehearsal.scheme.visits == 2
+    assert found.rehearsal.scheme.scenes == (1, 2)
     assert [e.measure.key for e in found.rehearsal.expected] == ["average", "low1_percentile"]
     assert anchors(found) == ["expect", "hours", "trust", "rests"]
     assert found.sections[0].heading.startswith("As planned, ")
@@ -46,7 +48,7 @@ def test_a_recorded_study_is_rehearsed_with_its_own_noise(judged: Path) -> None:
     noise = judge_study(judged).opened.outcome.shown.measures["average"].noise
     spreads = found.expected[0].spreads
     assert found.recorded and spreads.source == "this study's own visits"
-    assert (found.plan.visits, found.plan.runs) == (3, 2)  # as recorded; the protocol asks for two visits
+    assert (found.scheme.visits, found.scheme.runs) == (3, 2)  # as recorded; the protocol asks for two visits
     assert spreads.run == noise.run and spreads.visit == noise.shift and spreads.run_df == noise.run_df
     assert anchors(rehearsed(judged))[:1] == ["expect"]
     assert found.next_visits is not None and found.next_visits.best == "lean"
@@ -54,7 +56,7 @@ def test_a_recorded_study_is_rehearsed_with_its_own_noise(judged: Path) -> None:
 
 def test_other_numbers_of_visits_make_it_a_plan_with_the_noise_that_is_known(judged: Path) -> None:
     found = rehearsed(judged, visits=5, runs=3).rehearsal
-    assert not found.recorded and (found.plan.visits, found.plan.runs) == (5, 3)
+    assert not found.recorded and (found.scheme.visits, found.scheme.runs) == (5, 3)
     assert found.expected[0].spreads.source == "this study's own visits"
 
 
@@ -112,7 +114,7 @@ def test_the_document_says_what_the_terminal_says(judged: Path) -> None:
     assert document["form"] == "evenhand-rehearse-1"
     told = document["rehearsal"]
     assert told["expected"][0]["at_titles"]["settled"] == found.rehearsal.expected[0].at_titles.settled
-    assert told["plan"]["setups"] == ["plain", "lean"]
+    assert told["scheme"]["setups"] == ["plain", "lean"]
     first = told["hours"]["alternatives"][0]
     assert first["visits"] == 1 and first["half_title"] is None
 
@@ -133,10 +135,6 @@ def test_a_folder_without_a_study_says_so(tmp_path: Path) -> None:
     [
         ({"hours": 0.0}, "0 hours are no time to record in"),
         ({"hours": math.nan}, "no time to record in"),
-        ({"minutes": ("reboot=4",)}, "'reboot=4' states no minutes"),
-        ({"minutes": ("apply=-1",)}, "'apply=-1' states no minutes"),
-        ({"minutes": ("apply",)}, "'apply' states no minutes"),
-        ({"minutes": ("scene=0",)}, "a scene takes some time"),
         ({"suppose": ("70%=0", "20%=-2")}, "the shares make 90 %"),
         ({"suppose": ("70%",)}, "'70%' states no difference"),
         ({"suppose": ("much=2",)}, "'much' is no percentage"),
@@ -166,9 +164,29 @@ def test_the_whole_grid_is_counted_and_its_page_written(tmp_path: Path, monkeypa
 
 
 def test_options_are_understood() -> None:
-    found = chosen(
-        hours=8, minutes=("apply=4", "warm-up=0", "scene=1.5"), suppose=("60 %=0", "40%=-1.5"), studies=500, seed=3, further=6
-    )
-    assert found.costs == Costs(apply=4, warm_up=0, scene=1.5)
+    found = chosen(hours=8, suppose=("60 %=0", "40%=-1.5"), studies=500, seed=3, further=6)
     assert found.supposed == (Difference(0.6, 0), Difference(0.4, -1.5))
     assert (found.hours, found.studies, found.seed, found.further) == (8, 500, 3, 6)
+
+
+def test_minutes_are_those_of_the_study_unless_said_otherwise() -> None:
+    stated = Costs(apply=9, settle=0, disk_gb=500)
+    assert costs_of(("warm-up=0", "scene=1.5"), stated) == replace(stated, warm_up=0, scene=1.5)
+    assert costs_of((), stated) == stated
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("reboot=4", "'reboot=4' states no minutes"),
+        ("apply=-1", "'apply=-1' states no minutes"),
+        ("apply", "'apply' states no minutes"),
+        ("scene=0", "a scene takes some time"),
+        ("disk-gb=4", "'disk-gb=4' states no minutes"),
+    ],
+)
+def test_minutes_that_say_nothing_are_refused(typed: str, said: str) -> None:
+    with pytest.raises(UsageError) as error:
+        costs_of((typed,), Costs())
+    [problem] = error.value.problems
+    assert problem.slug == "option-unclear" and said in problem.what and problem.do

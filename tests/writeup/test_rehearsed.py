@@ -10,7 +10,6 @@ import pytest
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.rehearsal.model import (
     Alternative,
-    Costs,
     Counted,
     Difference,
     Expected,
@@ -19,12 +18,12 @@ from evenhand.rehearsal.model import (
     NextVisits,
     OpenVerdict,
     Outlook,
-    Plan,
     Rehearsal,
     Repetitions,
+    Scheme,
     Spreads,
 )
-from evenhand.study.model import Scene, Setup, Study, Title
+from evenhand.study.model import Costs, Scene, Setup, Study, Title
 from evenhand.units import NO_BREAK
 from evenhand.writeup.model import Section
 from evenhand.writeup.rehearsed import account
@@ -35,7 +34,7 @@ STUDY = Study(
     (Setup("plain", "Plain"), Setup("lean", "Lean"), Setup("full", "Full")),
     (Title("night-ferry", "Night Ferry", (Scene("deck", "Deck"),)),),
 )
-PLAN = Plan(("night-ferry",), ("plain", "lean", "full"), "plain", (1,), (60.0,), 3, 2, 0, None, (1.0,))
+SCHEME = Scheme(("night-ferry",), ("plain", "lean", "full"), "plain", (1,), 3, 2, 0, None, (1.0,))
 GOOD = Counted(0.95, 0.002)
 OUTLOOK = Outlook(0.0296, 0.02, 0.9, 0.5, 0.7, 0.8, GOOD, Counted(0.006, 0.001), Counted(0.05, 0.002))
 EXPECTED = Expected(
@@ -51,7 +50,7 @@ EXPECTED = Expected(
 )
 ONE, THREE = Alternative(1, 9, 5.5, math.inf, math.inf, 0.0, 0.0), Alternative(3, 2, 6.0, 0.0296, 0.02, 0.8, 0.9)
 HOURS = Hours(6.0, 6.0, 2.5, Costs(), (ONE, THREE), 1, Repetitions(2.2, 0.0))
-REHEARSAL = Rehearsal(False, PLAN, 2000, 1, (Difference(0.75, 0.0), Difference(0.25, -2.0)), (EXPECTED,), HOURS)
+REHEARSAL = Rehearsal(False, SCHEME, 2000, 1, (Difference(0.75, 0.0), Difference(0.25, -2.0)), (EXPECTED,), HOURS)
 
 
 def sections(rehearsal: Rehearsal) -> dict[str, Section]:

@@ -17,7 +17,10 @@ def rehearse(
     hours: Annotated[float | None, typer.Option(help="Hours at hand; without it those of the plan.")] = None,
     minutes: Annotated[
         list[str] | None,
-        typer.Option(help="Minutes of a step: apply, load, warm-up, scene, reset. Example: apply=6.", metavar="NAME=MINUTES"),
+        typer.Option(
+            help="Minutes of a step, where study.toml does not say: apply, settle, load, warm-up, scene, reset, shaders.",
+            metavar="NAME=MINUTES",
+        ),
     ] = None,
     like: Annotated[
         list[Path] | None, typer.Option(help="An earlier study whose noise is to be supposed; may be repeated.", metavar="FOLDER")
@@ -62,7 +65,6 @@ def rehearse(
         return
     chosen = steps.rehearse.chosen(
         hours=hours,
-        minutes=minutes or (),
         suppose=suppose or (),
         studies=studies,
         seed=seed,
@@ -71,7 +73,15 @@ def rehearse(
     supposed = steps.rehearse.NoiseChoice(noise, run_noise, visit_shift, title_by_visit, round_shift)
     with show.Bar("rehearsing") as bar:
         found = steps.rehearse.rehearse_study(
-            study, tuple(measure or ()), wishes=chosen, noise=supposed, like=like or (), visits=visits, runs=runs, progress=bar
+            study,
+            tuple(measure or ()),
+            wishes=chosen,
+            noise=supposed,
+            minutes=minutes or (),
+            like=like or (),
+            visits=visits,
+            runs=runs,
+            progress=bar,
         )
     if json:
         show.document(steps.rehearse.as_json(found))

@@ -10,9 +10,10 @@ from dataclasses import replace
 import numpy as np
 
 from evenhand.errors import PlanError, Problem
+from evenhand.planning.minutes import apply_minutes, practice_runs, scene_minutes, title_minutes, visit_minutes
 from evenhand.planning.model import Plan, PlannedScene, PlannedVisit
 from evenhand.planning.rounds import balance, rounds_of, scene_orders
-from evenhand.study.model import Scene, Setup, Study, Title
+from evenhand.study.model import Scene, Study, Title
 from evenhand.units import duration_words, number
 from evenhand.wording import counted
 
@@ -32,22 +33,6 @@ def plan(study: Study, seed: int, day_minutes: float | None = None, parts: int |
     return Plan(seed, tuple(_days(placed, day_minutes)), day_minutes, len(pieces), notes)
 
 
-def visit_minutes(study: Study, titles: Sequence[Title], setup: Setup, first: bool = False) -> float:
-    """Minutes of one visit of `setup` that records `titles`; first : of this setup, so that titles build their shaders."""
-    shaders = study.costs.shaders * len(titles) if first else 0.0
-    return apply_minutes(study, setup) + study.costs.settle + sum(_title_minutes(study, t) for t in titles) + shaders
-
-
-def apply_minutes(study: Study, setup: Setup) -> float:
-    """Minutes to put the PC into a setup."""
-    return study.costs.apply if setup.minutes is None else setup.minutes
-
-
-def practice_runs(study: Study, scene: Scene) -> int:
-    """Runs of a scene at the start of each visit that never count."""
-    return study.protocol.warmup_runs if scene.practice_runs is None else scene.practice_runs
-
-
 def split(study: Study, day_minutes: float | None, parts: int | None = None) -> tuple[tuple[Title, ...], ...]:
     """The titles in parts of about equal length, in the study's order. Raises PlanError."""
     if parts is not None:
@@ -61,11 +46,11 @@ def split(study: Study, day_minutes: float | None, parts: int | None = None) -> 
 
 
 def _split(study: Study, parts: int) -> tuple[tuple[Title, ...], ...]:
-    target = sum(_title_minutes(study, t) for t in study.titles) / parts
+    target = sum(title_minutes(study, t) for t in study.titles) / parts
     pieces: list[list[Title]] = [[]]
     filled = 0.0
     for i, title in enumerate(study.titles):
-        own, left, due = _title_minutes(study, title), len(study.titles) - i, parts - len(pieces)
+        own, left, due = title_minutes(study, title), len(study.titles) - i, parts - len(pieces)
         if pieces[-1] and due and (filled + own / 2 > target or left <= due):
             pieces.append([])
             filled = 0.0
@@ -165,17 +150,7 @@ def _disk_notes(study: Study, pieces: Sequence[Sequence[Title]]) -> list[str]:
 
 def _planned(study: Study, title: Title, scene: Scene) -> PlannedScene:
     practice = practice_runs(study, scene)
-    return PlannedScene(title.name, scene.name, study.protocol.runs, practice, _scene_minutes(study, scene))
-
-
-def _scene_minutes(study: Study, scene: Scene) -> float:
-    length = study.costs.scene if scene.seconds is None else scene.seconds / 60
-    return study.costs.warm_up + study.protocol.runs * (length + study.costs.reset)
-
-
-def _title_minutes(study: Study, title: Title) -> float:
-    load = study.costs.load if title.minutes is None else title.minutes
-    return load + sum(_scene_minutes(study, s) for s in title.scenes)
+    return PlannedScene(title.name, scene.name, study.protocol.runs, practice, scene_minutes(study, scene))
 
 
 def _words(minutes: float) -> str:

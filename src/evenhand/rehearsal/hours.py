@@ -1,13 +1,13 @@
-"""What visits and runs cost, which numbers of them the hours allow, and the numbers that give most precision for the time."""
+"""Which numbers of visits and runs the hours allow, and the numbers that give most precision for the time."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
-from evenhand.rehearsal.model import Costs, Repetitions, Spreads
+from evenhand.planning.minutes import Bill
+from evenhand.rehearsal.model import Repetitions, Spreads
 
 #: More counted runs in a visit than this are not offered.
 MOST_RUNS: Final = 12
@@ -15,35 +15,11 @@ MOST_RUNS: Final = 12
 MOST_VISITS: Final = 12
 
 
-@dataclass(frozen=True, slots=True)
-class Bill:
-    """Minutes of a study's parts: to apply a setup, to load every title once and warm it up, to play every scene once."""
-
-    apply: float
-    loads: float
-    scenes: float
-
-    def hours(self, setups: int, visits: int, runs: int) -> float:
-        """Of a whole study with so many recordings of each scene in a visit, warm-up runs included."""
-        return setups * visits * (self.apply + self.loads + runs * self.scenes) / 60.0
-
-    def most_runs(self, setups: int, visits: int, hours: float) -> int:
-        """The most recordings of each scene in a visit that the hours allow; below 1 where they do not allow the visits."""
-        left = 60.0 * hours / (setups * visits) - self.apply - self.loads
-        return math.floor(left / self.scenes + 1e-9)
-
-
-def bill(costs: Costs, titles: int, scene_seconds: Sequence[float | None]) -> Bill:
-    """The bill of a study: number of titles, expected length of each scene (None: not stated, a minute)."""
-    lengths = [costs.scene if costs.scene is not None else (s or 60.0) / 60.0 for s in scene_seconds]
-    return Bill(costs.apply, titles * (costs.load + costs.warm_up), sum(lengths) + len(lengths) * costs.reset)
-
-
-def offers(costs: Bill, setups: int, warm_up_runs: int, hours: float) -> list[tuple[int, int]]:
+def offers(bill: Bill, setups: int, warm_up_runs: int, hours: float) -> list[tuple[int, int]]:
     """(visits, counted runs) for every number of visits that the hours allow, each with as many runs as fit."""
     found = []
     for visits in range(1, MOST_VISITS + 1):
-        runs = min(costs.most_runs(setups, visits, hours) - warm_up_runs, MOST_RUNS)
+        runs = min(bill.most_runs(setups, visits, hours) - warm_up_runs, MOST_RUNS)
         if runs >= 1:
             found.append((visits, runs))
     return found
@@ -74,14 +50,14 @@ def optimal_counts(parts: Sequence[float], costs: Sequence[float]) -> tuple[floa
     return tuple(found)
 
 
-def repetitions(spreads: Spreads, costs: Bill, titles: int, scenes: int) -> Repetitions:
+def repetitions(spreads: Spreads, bill: Bill, titles: int, scenes: int) -> Repetitions:
     """Runs in a visit that give most precision for the time, for a title's own comparison and for the mean over titles.
 
     A run of a title has `scenes` / `titles` scenes, which thin its noise out. Costs are a title's share of the visit; over titles
     the visit's shared shift weighs as many times as much as there are titles.
     """
     run = spreads.run**2 * titles / scenes
-    levels = costs.scenes / titles, (costs.apply + costs.loads) / titles
+    levels = bill.scenes / titles, bill.visit / titles
     at_title = optimal_counts((run, spreads.title**2 + spreads.visit**2), levels)
     over = optimal_counts((run, spreads.title**2 + titles * spreads.visit**2), levels)
     return Repetitions(at_title[0], over[0])

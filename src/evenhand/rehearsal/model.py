@@ -8,22 +8,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenhand.measures.model import Measure
+from evenhand.study.model import Costs
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
-    """A study as planned, or as it was recorded.
+class Scheme:
+    """What a study consists of, as planned or as it was recorded.
 
-    titles, setups : names. scenes : number of scenes of each title. seconds : expected length of every scene, None if not
-    stated. runs : counted recordings of a scene in a visit; warm_up : those before them that never count. rounds : whether the
-    analysis takes rounds out, None = where they are complete. weights : of each title's vote.
+    titles, setups : names. scenes : number of scenes of each title. runs : counted recordings of a scene in a visit; warm_up :
+    those before them that never count. rounds : whether the analysis takes rounds out, None = where they are complete.
+    weights : of each title's vote.
     """
 
     titles: tuple[str, ...]
     setups: tuple[str, ...]
     baseline: str
     scenes: tuple[int, ...]
-    seconds: tuple[float | None, ...]
     visits: int
     runs: int
     warm_up: int
@@ -164,22 +164,9 @@ class Repetitions:
 
 
 @dataclass(frozen=True, slots=True)
-class Costs:
-    """Minutes: to apply a setup (firmware change and reboot), to load a title, to warm up after that, for a scene (None: as long
-    as study.toml says, else a minute), and to set a scene back between runs.
-    """
-
-    apply: float = 6.0
-    load: float = 2.0
-    warm_up: float = 1.0
-    scene: float | None = None
-    reset: float = 0.5
-
-
-@dataclass(frozen=True, slots=True)
 class Hours:
-    """What the hours at hand can buy. planned : hours of the study's own plan; at_hand : those given, else the same. least :
-    hours of the least that bears a verdict, two visits of one counted run.
+    """What the hours at hand can buy. planned : hours of the study as planned; at_hand : those given, else the same. least :
+    hours of the least that bears a verdict, two visits of one counted run. costs : minutes of the parts.
 
     best : place in `alternatives` of the one that settles most at titles, None where none bears a verdict.
     """
@@ -229,7 +216,7 @@ class Rehearsal:
     """
 
     recorded: bool
-    plan: Plan
+    scheme: Scheme
     studies: int
     seed: int
     supposed: tuple[Difference, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -13,13 +13,13 @@ import numpy.typing as npt
 from evenhand.judging.analysis import Analysis
 from evenhand.judging.model import MeasureJudgement
 from evenhand.measures.model import Better, Measure
+from evenhand.planning.minutes import Bill
 from evenhand.rehearsal.budget import next_draws
 from evenhand.rehearsal.calibration import TARGETS
 from evenhand.rehearsal.count import Share
-from evenhand.rehearsal.hours import Bill, bill, offers, repetitions
+from evenhand.rehearsal.hours import offers, repetitions
 from evenhand.rehearsal.model import (
     Alternative,
-    Costs,
     Counted,
     Difference,
     Expected,
@@ -27,9 +27,9 @@ from evenhand.rehearsal.model import (
     NextVisits,
     OpenVerdict,
     Outlook,
-    Plan,
     Reach,
     Rehearsal,
+    Scheme,
     Spreads,
 )
 from evenhand.rehearsal.needed import needed, round_term
@@ -62,9 +62,8 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What the person may choose. hours : at hand, None = those of the plan. further : visits to give away, None = a round."""
+    """What the person may choose. hours : at hand, None = those planned. further : visits to give away, None = a round."""
 
-    costs: Costs = field(default_factory=Costs)
     hours: float | None = None
     supposed: tuple[Difference, ...] = MOSTLY_LEVEL
     studies: int = STUDIES
@@ -72,24 +71,24 @@ class Wishes:
     further: int | None = None
 
 
-def rehearse(plan: Plan, asked: Sequence[Asked], wishes: Wishes, tell: Progress = lambda *_: None) -> Rehearsal:
+def rehearse(scheme: Scheme, asked: Sequence[Asked], bill: Bill, wishes: Wishes, tell: Progress = lambda *_: None) -> Rehearsal:
     """Rehearse every measure asked for; the first one leads: hours and next visits are about it."""
     leading = asked[0]
-    expected = [_expected(plan, a, wishes, _part(tell, f"what to expect of {a.measure.label}")) for a in asked]
+    expected = [_expected(scheme, a, wishes, _part(tell, f"what to expect of {a.measure.label}")) for a in asked]
     opened: list[OpenVerdict] = []
     for a in asked:
-        opened += _opened(plan, a, wishes, _part(tell, f"what would settle {a.measure.label}"))
+        opened += _opened(scheme, a, wishes, _part(tell, f"what would settle {a.measure.label}"))
     return Rehearsal(
         recorded=leading.analysis is not None,
-        plan=plan,
+        scheme=scheme,
         studies=wishes.studies,
         seed=wishes.seed,
         supposed=wishes.supposed,
         expected=tuple(expected),
-        hours=_hours(plan, leading, wishes, tell),
+        hours=_hours(scheme, leading, bill, wishes, tell),
         opened=tuple(opened),
-        next_visits=_next_visits(plan, leading, wishes.further),
-        noisier=_noisier(plan, leading, wishes),
+        next_visits=_next_visits(scheme, leading, wishes.further),
+        noisier=_noisier(scheme, leading, bill, wishes),
     )
 
 
@@ -97,14 +96,14 @@ def _part(tell: Progress, what: str) -> Callable[[int, int], None]:
     return lambda done, total: tell(done, total, what)
 
 
-def truth_of(plan: Plan, spreads: Spreads, visits: int | None = None, runs: int | None = None) -> Truth:
-    """The plan as the simulation takes it. Scenes thin out a title's run noise; the number of scenes is averaged over titles."""
-    scenes = len(plan.scenes) / sum(1.0 / n for n in plan.scenes)
+def truth_of(scheme: Scheme, spreads: Spreads, visits: int | None = None, runs: int | None = None) -> Truth:
+    """The scheme as the simulation takes it. Scenes thin out a title's run noise; their number is averaged over titles."""
+    scenes = len(scheme.scenes) / sum(1.0 / n for n in scheme.scenes)
     return Truth(
-        titles=len(plan.titles),
-        setups=len(plan.setups),
-        visits=visits or plan.visits,
-        runs=runs or plan.runs,
+        titles=len(scheme.titles),
+        setups=len(scheme.setups),
+        visits=visits or scheme.visits,
+        runs=runs or scheme.runs,
         run_noise=spreads.run / math.sqrt(scenes),
         visit_shift=spreads.visit,
         title_shift=spreads.title,
@@ -113,19 +112,19 @@ def truth_of(plan: Plan, spreads: Spreads, visits: int | None = None, runs: int 
     )
 
 
-def votes_of(plan: Plan) -> Floats:
+def votes_of(scheme: Scheme) -> Floats:
     """(T,): the titles' votes."""
-    return np.array(plan.weights)
+    return np.array(scheme.weights)
 
 
-def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> Expected:
-    truth = truth_of(plan, asked.spreads)
-    rounds = round_term(truth.setups, plan.visits, plan.rounds)
+def _expected(scheme: Scheme, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> Expected:
+    truth = truth_of(scheme, asked.spreads)
+    rounds = round_term(truth.setups, scheme.visits, scheme.rounds)
     if asked.analysis is not None:
         truth, rounds = _as_recorded(truth, asked.analysis), asked.analysis.layout.rounds
-    votes, studies, seed = votes_of(plan), wishes.studies, wishes.seed
-    found = simulated(truth, rounds, votes, studies, seed, plan.confidence, lambda done: tell(done, studies))
-    true = _true(plan, asked, wishes, studies)
+    votes, studies, seed = votes_of(scheme), wishes.studies, wishes.seed
+    found = simulated(truth, rounds, votes, studies, seed, scheme.confidence, lambda done: tell(done, studies))
+    true = _true(scheme, asked, wishes, studies)
     at_titles, over, family = outlooks(found, asked.margin, true)
     return Expected(
         measure=asked.measure,
@@ -136,18 +135,18 @@ def _expected(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int
         family=family,
         at_titles=at_titles,
         over_titles=over,
-        needed=needed(truth, plan.rounds, asked.margin, plan.confidence, seed),
-        reaches=_reaches(plan, found, true, asked.margin),
+        needed=needed(truth, scheme.rounds, asked.margin, scheme.confidence, seed),
+        reaches=_reaches(scheme, found, true, asked.margin),
         short=_short(at_titles, over, family) if found.layout.shift_df > 0 else (),
     )
 
 
-def _reaches(plan: Plan, found: Simulations, true: Floats, margin: float) -> tuple[Reach, ...]:
+def _reaches(scheme: Scheme, found: Simulations, true: Floats, margin: float) -> tuple[Reach, ...]:
     """Each comparison, over titles first; against the baseline where it is in the pair, else against the earlier setup."""
-    base = plan.setups.index(plan.baseline)
+    base = scheme.setups.index(scheme.baseline)
     both = [sorted(np.flatnonzero(w).tolist(), key=lambda c: (c == base, -c)) for w in found.pairs.weights]
     at, over = found.differences(true)
-    titles = [plan.titles[t] for t in found.pairs.at.tolist()]
+    titles = [scheme.titles[t] for t in found.pairs.at.tolist()]
     told = (
         ([None] * len(both), range(len(both)), found.over_titles, over),
         (titles, found.pairs.pair.tolist(), found.at_titles, at),
@@ -157,7 +156,7 @@ def _reaches(plan: Plan, found: Simulations, true: Floats, margin: float) -> tup
         halves = np.median(judged.simultaneous, axis=0), np.median(judged.pointwise, axis=0)
         settled = judged.settled(margin, differences).mean(axis=0)
         for title, pair, *figures in zip(where, pairs, *halves, settled, strict=True):
-            setup, against = (plan.setups[c] for c in both[pair])
+            setup, against = (scheme.setups[c] for c in both[pair])
             reaches.append(Reach(title, setup, against, *map(float, figures)))
     return tuple(reaches)
 
@@ -185,51 +184,49 @@ def _as_recorded(truth: Truth, analysis: Analysis) -> Truth:
     return replace(truth, visits=present.shape[2], absent=gaps, setup_noise=unlike)
 
 
-def _true(plan: Plan, asked: Asked, wishes: Wishes, studies: int) -> Floats:
+def _true(scheme: Scheme, asked: Asked, wishes: Wishes, studies: int) -> Floats:
     """(S, T, C): true values to settle verdicts about: as found, drawn within what is known of them, or as supposed."""
     if asked.analysis is not None:
         return truths(asked.analysis, studies, np.random.default_rng([wishes.seed, 2])).cells
-    shape = (studies, len(plan.titles), len(plan.setups))
-    return asked.margin * mixed(wishes.supposed, shape, plan.setups.index(plan.baseline), wishes.seed)
+    shape = (studies, len(scheme.titles), len(scheme.setups))
+    return asked.margin * mixed(wishes.supposed, shape, scheme.setups.index(scheme.baseline), wishes.seed)
 
 
-def _opened(plan: Plan, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> tuple[OpenVerdict, ...]:
+def _opened(scheme: Scheme, asked: Asked, wishes: Wishes, tell: Callable[[int, int], None]) -> tuple[OpenVerdict, ...]:
     if asked.analysis is None or asked.shown is None or not asked.analysis.told:
         return ()
     draws = min(wishes.studies, FEWER)
-    return open_verdicts(asked.analysis, asked.shown, votes_of(plan), draws, wishes.seed, lambda done: tell(done, MOST_FURTHER))
+    return open_verdicts(asked.analysis, asked.shown, votes_of(scheme), draws, wishes.seed, lambda done: tell(done, MOST_FURTHER))
 
 
-def _hours(plan: Plan, leading: Asked, wishes: Wishes, tell: Progress) -> Hours:
-    costs = bill(wishes.costs, len(plan.titles), plan.seconds)
-    setups = len(plan.setups)
-    planned = costs.hours(setups, plan.visits, plan.runs + plan.warm_up)
+def _hours(scheme: Scheme, leading: Asked, bill: Bill, wishes: Wishes, tell: Progress) -> Hours:
+    setups = len(scheme.setups)
+    planned = bill.hours(setups, scheme.visits, scheme.runs + scheme.warm_up)
     at_hand = planned if wishes.hours is None else wishes.hours
-    choices = offers(costs, setups, plan.warm_up, at_hand)
+    choices = offers(bill, setups, scheme.warm_up, at_hand)
     alternatives = []
     for i, (visits, runs) in enumerate(choices):
         tell(i, len(choices), "what the hours can buy")
-        alternatives.append(_alternative(plan, leading, wishes, costs, visits, runs))
+        alternatives.append(_alternative(scheme, leading, wishes, bill, visits, runs))
     return Hours(
         planned=planned,
         at_hand=at_hand,
-        least=costs.hours(setups, 2, 1 + plan.warm_up),
-        costs=wishes.costs,
+        least=bill.hours(setups, 2, 1 + scheme.warm_up),
+        costs=bill.costs,
         alternatives=tuple(alternatives),
         best=_best(alternatives),
-        repetitions=repetitions(leading.spreads, costs, len(plan.titles), len(plan.seconds)),
+        repetitions=repetitions(leading.spreads, bill, len(scheme.titles), sum(scheme.scenes)),
     )
 
 
-def _noisier(plan: Plan, leading: Asked, wishes: Wishes) -> float | None:
+def _noisier(scheme: Scheme, leading: Asked, bill: Bill, wishes: Wishes) -> float | None:
     """What would settle if the noise that is supposed were too small."""
     if leading.analysis is not None:
         return None
     s = leading.spreads
     larger = {name: NOISIER * getattr(s, name) for name in ("run", "title", "visit", "round")}
-    costs = bill(wishes.costs, len(plan.titles), plan.seconds)
     asked = replace(leading, spreads=replace(s, **larger))
-    return _alternative(plan, asked, wishes, costs, plan.visits, plan.runs).settled_title
+    return _alternative(scheme, asked, wishes, bill, scheme.visits, scheme.runs).settled_title
 
 
 def _best(alternatives: Sequence[Alternative]) -> int | None:
@@ -239,16 +236,16 @@ def _best(alternatives: Sequence[Alternative]) -> int | None:
     return min(bearing, key=lambda i: alternatives[i].half_title, default=None)
 
 
-def _alternative(plan: Plan, leading: Asked, wishes: Wishes, costs: Bill, visits: int, runs: int) -> Alternative:
-    truth = truth_of(plan, leading.spreads, visits, runs)
-    rounds = round_term(truth.setups, visits, plan.rounds)
+def _alternative(scheme: Scheme, leading: Asked, wishes: Wishes, bill: Bill, visits: int, runs: int) -> Alternative:
+    truth = truth_of(scheme, leading.spreads, visits, runs)
+    rounds = round_term(truth.setups, visits, scheme.rounds)
     studies = min(wishes.studies, FEWER)
-    found = simulated(truth, rounds, votes_of(plan), studies, wishes.seed, plan.confidence)
-    at, over, _ = outlooks(found, leading.margin, _true(plan, leading, wishes, studies))
+    found = simulated(truth, rounds, votes_of(scheme), studies, wishes.seed, scheme.confidence)
+    at, over, _ = outlooks(found, leading.margin, _true(scheme, leading, wishes, studies))
     return Alternative(
         visits=visits,
         runs=runs,
-        hours=costs.hours(truth.setups, visits, runs + plan.warm_up),
+        hours=bill.hours(truth.setups, visits, runs + scheme.warm_up),
         half_title=at.simultaneous,
         half_over=over.simultaneous,
         settled_title=at.settled,
@@ -256,15 +253,15 @@ def _alternative(plan: Plan, leading: Asked, wishes: Wishes, costs: Bill, visits
     )
 
 
-def _next_visits(plan: Plan, leading: Asked, further: int | None) -> NextVisits | None:
+def _next_visits(scheme: Scheme, leading: Asked, further: int | None) -> NextVisits | None:
     """Visits to the setups of which it is least clear whether they are best, over titles that have every setup."""
     analysis = leading.analysis
-    if analysis is None or not analysis.told or analysis.setups < len(plan.setups) or len(plan.setups) < 2:
+    if analysis is None or not analysis.told or analysis.setups < len(scheme.setups) or len(scheme.setups) < 2:
         return None
-    votes = analysis.layout.cells.all(axis=1) * votes_of(plan)
+    votes = analysis.layout.cells.all(axis=1) * votes_of(scheme)
     if not votes.any():
         return None
-    votes, setups = votes / votes.sum(), len(plan.setups)
+    votes, setups = votes / votes.sum(), len(scheme.setups)
     rows = analysis.rows(np.tile(votes, (setups, 1)), np.eye(setups))
     means = (analysis.means @ rows.T)[0] * (1.0 if leading.measure.better is Better.HIGHER else -1.0)
     noise = analysis.noise
@@ -275,6 +272,6 @@ def _next_visits(plan: Plan, leading: Asked, further: int | None) -> NextVisits 
     given = next_draws(means, a_visit, used, setups if further is None else further, leading.margin)
     return NextVisits(
         measure=leading.measure.key,
-        best=plan.setups[int(np.argmax(means))],
-        visits=tuple(zip(plan.setups, given.tolist(), strict=True)),
+        best=scheme.setups[int(np.argmax(means))],
+        visits=tuple(zip(scheme.setups, given.tolist(), strict=True)),
     )

@@ -18,14 +18,15 @@ from evenhand.judging.table import read_runs
 from evenhand.judging.visits import visit_means
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Measure, Scale
+from evenhand.planning.minutes import bill
 from evenhand.rehearsal import calibration
-from evenhand.rehearsal.model import Plan, Rehearsal, Spreads
+from evenhand.rehearsal.model import Rehearsal, Scheme, Spreads
 from evenhand.rehearsal.rehearse import Asked, Wishes, rehearse
 from evenhand.rehearsal.spreads import KINDS, learned, stated
 from evenhand.steps.documents import RehearseDocument, encode
 from evenhand.steps.judge import check_measures
 from evenhand.steps.measured import measured_runs
-from evenhand.steps.rehearse_options import NoiseChoice, chosen
+from evenhand.steps.rehearse_options import NoiseChoice, chosen, costs_of
 from evenhand.steps.runs import rows
 from evenhand.steps.study import something, that_count
 from evenhand.steps.verdicts import design_of, own_low
@@ -66,6 +67,7 @@ def rehearse_study(
     *,
     wishes: Wishes,
     noise: NoiseChoice,
+    minutes: Sequence[str] = (),
     like: Sequence[Path] = (),
     visits: int | None = None,
     runs: int | None = None,
@@ -73,7 +75,8 @@ def rehearse_study(
 ) -> Rehearsed:
     """Rehearse the study in `folder`: as recorded where runs count and nothing else is supposed, as planned otherwise.
 
-    like : folders of earlier studies whose noise is to be supposed. Raises UsageError, StudyError, BookError, JudgingError.
+    minutes : of the parts of bench work, as typed, where they are not those of the study. like : folders of earlier studies whose
+    noise is to be supposed. Raises UsageError, StudyError, BookError, JudgingError.
     """
     check_measures(tuple(measures))
     noise.check()
@@ -86,11 +89,12 @@ def rehearse_study(
     books = [book for book in earlier if book is not None]
     supposed_else = bool(given or books) or visits is not None or runs is not None
     recorded = own.judgement is not None and not own.judgement.one_visit and not supposed_else
-    plan = _plan(study, own, visits, runs, recorded)
+    scheme = _scheme(study, own, visits, runs, recorded)
+    billed = replace(study, titles=tuple(map(study.title, scheme.titles)), costs=costs_of(minutes, study.costs))
     noises = {key: _known(key, own, books, noise.kind) for key in learning}
     asked = [_asked(own, CATALOGUE[key], stated(noises[key], noises["average"], given), recorded) for key in keys]
     notes = _notes(own, recorded, asked, bool(books))
-    rehearsal = replace(rehearse(plan, asked, wishes, progress), notes=notes)
+    rehearsal = replace(rehearse(scheme, asked, bill(billed), wishes, progress), notes=notes)
     return Rehearsed(study, rehearsal, account(rehearsal, study))
 
 
@@ -106,19 +110,18 @@ def _read(folder: Path, keys: Sequence[str], must: bool = False) -> _Book:
     return _Book(study, design, table, judge(table, design) if table else None)
 
 
-def _plan(study: Study, own: _Book, visits: int | None, runs: int | None, recorded: bool) -> Plan:
+def _scheme(study: Study, own: _Book, visits: int | None, runs: int | None, recorded: bool) -> Scheme:
     """As recorded, or as the protocol has it with the numbers asked for instead."""
     protocol, titles = study.protocol, study.titles
     design = protocol.visits, max(protocol.runs - protocol.warmup_runs, 1)
     if recorded and own.judgement is not None:
         titles = tuple(study.title(name) for name in own.judgement.titles)
         design = _recorded(own.table)
-    return Plan(
+    return Scheme(
         titles=tuple(t.name for t in titles),
         setups=tuple(s.name for s in study.setups),
         baseline=study.baseline,
         scenes=tuple(len(t.scenes) for t in titles),
-        seconds=tuple(scene.seconds for t in titles for scene in t.scenes),
         visits=visits or design[0],
         runs=runs or design[1],
         warm_up=protocol.warmup_runs,

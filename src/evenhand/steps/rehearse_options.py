@@ -5,14 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Final
 
 from evenhand.errors import Problem, UsageError
-from evenhand.rehearsal.model import Costs, Difference
+from evenhand.rehearsal.model import Difference
 from evenhand.rehearsal.planned import MOSTLY_LEVEL
 from evenhand.rehearsal.rehearse import STUDIES, Wishes
 from evenhand.rehearsal.spreads import KINDS
+from evenhand.study.model import Costs
 from evenhand.units import log_of_percent
 from evenhand.wording import listed
 
@@ -51,9 +52,9 @@ def percent_of(text: str, option: str) -> float:
     return float(found[1])
 
 
-def costs_of(minutes: Sequence[str]) -> Costs:
-    """`("apply=6", "load=1.5")` -> costs, the rest as usual. Raises UsageError."""
-    names = [f.name.replace("_", "-") for f in fields(Costs)]
+def costs_of(minutes: Sequence[str], stated: Costs) -> Costs:
+    """`("apply=6", "load=1.5")` -> costs, the rest as the study states them. Raises UsageError."""
+    names = [f.name.replace("_", "-") for f in fields(Costs) if f.name != "disk_gb"]
     changed: dict[str, float] = {}
     for text in minutes:
         name, _, value = text.partition("=")
@@ -62,7 +63,7 @@ def costs_of(minutes: Sequence[str]) -> Costs:
             do = f"write NAME=MINUTES with one of {listed(names, 'or')}, like --minutes apply=6"
             raise _unclear(f"{text!r} states no minutes", "--minutes", do)
         changed[name.strip().replace("-", "_")] = amount
-    made = Costs(**changed)
+    made = replace(stated, **changed)
     if made.scene == 0:
         raise _unclear("a scene takes some time", "--minutes", "state its minutes, like --minutes scene=1")
     return made
@@ -86,13 +87,11 @@ def supposed_of(texts: Sequence[str]) -> tuple[Difference, ...]:
     return tuple(found)
 
 
-def chosen(
-    *, hours: float | None, minutes: Sequence[str], suppose: Sequence[str], studies: int | None, seed: int, further: int | None
-) -> Wishes:
+def chosen(*, hours: float | None, suppose: Sequence[str], studies: int | None, seed: int, further: int | None) -> Wishes:
     """The person's wishes from the options as typed. Raises UsageError."""
     if hours is not None and not 0 < hours < math.inf:
         raise _unclear(f"{hours:g} hours are no time to record in", "--hours", "state a number above 0")
-    return Wishes(costs_of(minutes), hours, supposed_of(suppose), studies or STUDIES, seed, further)
+    return Wishes(hours, supposed_of(suppose), studies or STUDIES, seed, further)
 
 
 def _number(text: str) -> float | None:

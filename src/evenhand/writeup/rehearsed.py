@@ -8,8 +8,8 @@ from typing import Final
 
 from evenhand import wording
 from evenhand.measures.model import Measure
-from evenhand.rehearsal.model import Alternative, Costs, Counted, Expected, Needed, OpenVerdict, Outlook, Rehearsal, Spreads
-from evenhand.study.model import Study
+from evenhand.rehearsal.model import Alternative, Counted, Expected, Needed, OpenVerdict, Outlook, Rehearsal, Spreads
+from evenhand.study.model import Costs, Study
 from evenhand.units import MINUS, NO_BREAK, duration_words, number, percent
 from evenhand.writeup import sentences
 from evenhand.writeup.model import Section, Table
@@ -52,10 +52,10 @@ def _expect_heading(rehearsal: Rehearsal, leading: Expected) -> str:
 
 
 def _expect_text(rehearsal: Rehearsal, leading: Expected) -> tuple[str, ...]:
-    plan = rehearsal.plan
+    scheme = rehearsal.scheme
     design = (
-        f"{wording.counted(len(plan.setups), 'setup')}, {wording.counted(len(plan.titles), 'title')}, "
-        f"{wording.counted(plan.visits, 'visit')} of {wording.counted(plan.runs, 'run')}, "
+        f"{wording.counted(len(scheme.setups), 'setup')}, {wording.counted(len(scheme.titles), 'title')}, "
+        f"{wording.counted(scheme.visits, 'visit')} of {wording.counted(scheme.runs, 'run')}, "
         f"{'rounds taken out' if leading.rounds else 'no rounds'}. Settled is every verdict but “open”."
     )
     supposed = wording.listed([_difference(d.share, d.margins) for d in rehearsal.supposed])
@@ -248,10 +248,11 @@ def _time(hours: float) -> str:
 
 
 def _costs(costs: Costs) -> str:
-    scene = "a scene as long as the study says" if costs.scene is None else f"a scene {costs.scene:g}"
+    shaders = f", a title's shaders in a setup's first visit {costs.shaders:g}" if costs.shaders else ""
     return (
-        f"Minutes supposed (--minutes): to apply a setup {costs.apply:g}, to load a title {costs.load:g}, to warm up "
-        f"{costs.warm_up:g}, {scene}, to set it back {costs.reset:g}."
+        f"Minutes where study.toml says nothing else of a title, scene or setup ([costs], or --minutes): to apply a setup "
+        f"{costs.apply:g}, to settle {costs.settle:g}, to load a title {costs.load:g}, to warm up {costs.warm_up:g}, a scene "
+        f"{costs.scene:g}, to set it back {costs.reset:g}{shaders}."
     )
 
 
