@@ -18,6 +18,7 @@ from evenhand.charts.catalogue import CHARTS
 from evenhand.charts.draw import VEGA_LITE, picture_svg, png, svg, svgs
 from evenhand.charts.forest import title_contrasts
 from evenhand.charts.model import Chart, Form
+from evenhand.charts.regrets import title_regrets
 from evenhand.charts.sheet import ticks
 from evenhand.charts.theme import BENCH_BOOK, BENCH_NIGHT, PAGE, PHONE, SCREEN
 from evenhand.charts.titles import name_of, title_rows
@@ -195,3 +196,16 @@ def test_ticks_are_round_few_and_inside(low: float, high: float, most: int) -> N
     found = ticks(low, high, most)
     assert 1 <= len(found) <= most + 1
     assert all(low - 1e-9 <= v <= high + 1e-9 for v in found)
+
+
+def test_regrets_fill_the_farthest_mark_and_name_it():
+    """The example's titles lose what is put in: one filled mark a setup that loses anything, named in the words beside it."""
+    chart = CHARTS["regrets"].example(PAGE, BENCH_BOOK)
+    drawn = "".join(ElementTree.fromstring(svg(chart)).itertext())
+    for setup, own in example.REGRETS.items():
+        title = max(own, key=lambda name: own[name])
+        if own[title] > 0:
+            assert example.STUDY.title(title).label in drawn, setup
+    assert "lose no more than the margin" in chart.alt
+    with pytest.raises(ValueError, match="no title has a regret"):
+        title_regrets(example.STUDY, example.judged("average", 1.0, 0.01), {})

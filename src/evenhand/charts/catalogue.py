@@ -13,6 +13,7 @@ from evenhand.charts.forest import title_contrasts
 from evenhand.charts.levels import level_curves
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import over_titles
+from evenhand.charts.regrets import title_regrets
 from evenhand.charts.runs import run_marks
 from evenhand.charts.slow import slow_frame_curve
 from evenhand.charts.titles import title_rows
@@ -53,6 +54,12 @@ _ROWS: Final = (
         "title by title",
         "Every title under every setup against the baseline, with the mean over titles at the foot; forty titles stay legible.",
         lambda form, theme: title_contrasts(_STUDY, _AVERAGE, form=form, theme=theme),
+    ),
+    ChartKind(
+        "regrets",
+        "what titles lose",
+        "Under each setup, what every title loses against its own best setup; the farthest is named.",
+        lambda form, theme: title_regrets(_STUDY, _AVERAGE, example.REGRETS, form=form, theme=theme),
     ),
     ChartKind(
         "pace-traces",

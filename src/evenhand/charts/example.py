@@ -53,6 +53,12 @@ STUDY: Final = Study(
 )
 
 
+#: Setup -> title -> what it loses against its best setup, as a logarithm.
+REGRETS: Final = {
+    s.name: {t.name: max(row) - row[k] for t, row in zip(STUDY.titles, CHANGES, strict=True)} for k, s in enumerate(STUDY.setups)
+}
+
+
 def judged(key: str, share: float, se: float) -> MeasureJudgement:
     """The example's judgement of one measure: `share` of the average's level, standard error `se` of a contrast."""
     measure = CATALOGUE[key]

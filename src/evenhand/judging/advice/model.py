@@ -50,7 +50,8 @@ class MeasureAdvice:
     verdict, estimate : against the baseline over titles, or at the only title, on the measure's scale, sign of the value; None
     for the baseline itself and where nothing could be compared. worst_regret, mean_regret : what titles lose against their best
     setup, partially pooled, not below 0, on the measure's scale. worst_title : where it is worst, "" where nothing is lost.
-    within : titles that lose no more than the margin. None (0) where visits and setups cannot be told apart.
+    within : titles that lose no more than the margin. regrets : title -> its regret. None (0, empty) where visits and setups
+    cannot be told apart.
     """
 
     measure: str
@@ -61,6 +62,7 @@ class MeasureAdvice:
     mean_regret: float | None
     within: int
     titles: int
+    regrets: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -254,6 +254,7 @@ def _measure(case: _Case, judged: MeasureJudgement, setup: str, drawn: Weighed |
         mean_regret=drawn.mean_regret(key, setup),
         within=int((own <= judged.margin).sum()),
         titles=len(drawn.titles),
+        regrets=dict(zip(drawn.titles, own.tolist(), strict=True)),
     )
 
 

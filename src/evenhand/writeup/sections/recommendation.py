@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from evenhand import wording
+from evenhand.charts.regrets import title_regrets
 from evenhand.judging.advice.model import MeasureAdvice, Recommendation, Rule, RuleAdvice, SetupAdvice
 from evenhand.measures.model import Better, Scale
 from evenhand.study.model import Stated
@@ -24,6 +25,7 @@ from evenhand.writeup.advice_words import (
 from evenhand.writeup.answer import against_baseline
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
+from evenhand.writeup.sections.drawing import Drawing, figures
 from evenhand.writeup.sections.naming import measure_name, title_anchor
 
 MOST_NAMES: Final = 3
@@ -52,10 +54,21 @@ def recommendation(material: Material) -> Section | None:
         anchor="recommendation",
         label="recommendation",
         heading=_heading(material, advice),
+        figures=figures([_regrets(material, advice, key) for key in advice.weights if _has_regrets(advice, key)]),
         tables=(_gains(material, advice), _titles(material, advice)),
         parts=(*_exceptions(material, advice), *_rules(material, advice), *_chances(material, advice)),
         aside=_cards(material, advice),
     )
+
+
+def _has_regrets(advice: Recommendation, measure: str) -> bool:
+    """Of a single title the table says all there is."""
+    return any(m.titles > 1 for s in advice.setups for m in s.measures if m.measure == measure)
+
+
+def _regrets(material: Material, advice: Recommendation, measure: str) -> Drawing:
+    found = {s.setup: m.regrets for s in advice.setups for m in s.measures if m.measure == measure and m.regrets}
+    return lambda form: title_regrets(material.study, material.judgement.measures[measure], found, form=form)
 
 
 def _heading(material: Material, advice: Recommendation) -> str:
