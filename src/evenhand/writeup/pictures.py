@@ -11,6 +11,7 @@ from evenhand.charts.forest import title_contrasts
 from evenhand.charts.levels import level_curves
 from evenhand.charts.model import Chart, Form
 from evenhand.charts.over import over_titles
+from evenhand.charts.regrets import title_regrets
 from evenhand.charts.slow import slow_frame_curve
 from evenhand.charts.theme import SCREEN
 from evenhand.charts.titles import title_rows
@@ -33,6 +34,10 @@ def pictures(material: Material, form: Form = SCREEN) -> Iterator[Chart]:
             if many_effects(judged):
                 yield all_effects(study, judged, form=form)
         yield from _curves(material, None, form)
+    if advice := material.advice:
+        for key in advice.weights:
+            if found := advice.regrets(key):
+                yield title_regrets(study, material.judgement.measures[key], found, form=form)
     judged_titles = set(material.judgement.titles)
     for title in (t for t in study.titles if t.name in judged_titles):
         yield from _of_title(material, title, form)

@@ -146,3 +146,8 @@ class Recommendation:
     def of(self, setup: str) -> SetupAdvice:
         """What is said of a setup. Raises KeyError."""
         return {s.setup: s for s in self.setups}[setup]
+
+    def regrets(self, measure: str) -> dict[str, Mapping[str, float]]:
+        """Setup -> title -> its regret in a measure; empty for a single title, of which the worst is all there is."""
+        found = {s.setup: m.regrets for s in self.setups for m in s.measures if m.measure == measure}
+        return {setup: own for setup, own in found.items() if len(own) > 1}

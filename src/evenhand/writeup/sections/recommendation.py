@@ -54,21 +54,16 @@ def recommendation(material: Material) -> Section | None:
         anchor="recommendation",
         label="recommendation",
         heading=_heading(material, advice),
-        figures=figures([_regrets(material, advice, key) for key in advice.weights if _has_regrets(advice, key)]),
+        figures=figures([_regrets(material, advice, key) for key in advice.weights if advice.regrets(key)]),
         tables=(_gains(material, advice), _titles(material, advice)),
         parts=(*_exceptions(material, advice), *_rules(material, advice), *_chances(material, advice)),
         aside=_cards(material, advice),
     )
 
 
-def _has_regrets(advice: Recommendation, measure: str) -> bool:
-    """Of a single title the table says all there is."""
-    return any(m.titles > 1 for s in advice.setups for m in s.measures if m.measure == measure)
-
-
 def _regrets(material: Material, advice: Recommendation, measure: str) -> Drawing:
-    found = {s.setup: m.regrets for s in advice.setups for m in s.measures if m.measure == measure and m.regrets}
-    return lambda form: title_regrets(material.study, material.judgement.measures[measure], found, form=form)
+    judged = material.judgement.measures[measure]
+    return lambda form: title_regrets(material.study, judged, advice.regrets(measure), form=form)
 
 
 def _heading(material: Material, advice: Recommendation) -> str:
