@@ -21,8 +21,8 @@ class PlannedVisit:
     """One visit.
 
     order : place in the whole plan, from 1. round : of its part, from 1. visit : its number for this setup, from 1 (as in
-    `RunKey`). minutes : applying and settling included. again : the PC is in this setup already and it must be applied anew all
-    the same. part : which part of the titles, from 1. day : of bench work, from 1.
+    `RunKey`); all setups of a round have the same. minutes : applying and settling included. again : the PC is in this setup
+    already and it must be applied anew all the same. part : which part of the titles, from 1. day : of bench work, from 1.
     """
 
     order: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +15,7 @@ from evenhand.planning.model import Plan, PlannedScene, PlannedVisit
 from evenhand.planning.rounds import balance, rounds_of, scene_orders
 from evenhand.study.model import Scene, Study, Title
 from evenhand.units import duration_words, number
-from evenhand.wording import counted
+from evenhand.wording import counted, listed
 
 
 def plan(study: Study, seed: int, day_minutes: float | None = None, parts: int | None = None) -> Plan:
@@ -25,12 +25,9 @@ def plan(study: Study, seed: int, day_minutes: float | None = None, parts: int |
     = as few as let one visit fit a day and its titles the disk. Raises PlanError where a single title does not fit.
     """
     pieces = split(study, day_minutes, parts)
-    visits: list[PlannedVisit] = []
-    for part, titles in enumerate(pieces, start=1):
-        visits += _visits(study, titles, seed + part - 1, part)
-    placed = [replace(v, order=i) for i, v in enumerate(_apply_anew(study, visits), start=1)]
-    notes = (*_balance_notes(study, visits), *_disk_notes(study, pieces))
-    return Plan(seed, tuple(_days(placed, day_minutes)), day_minutes, len(pieces), notes)
+    visits = [replace(v, order=i) for i, v in enumerate(_apply_anew(study, _visits(study, pieces, seed)), start=1)]
+    notes = (*_practice_notes(study), *_balance_notes(study, visits), *_disk_notes(study, pieces))
+    return Plan(seed, tuple(_days(visits, day_minutes)), day_minutes, len(pieces), notes)
 
 
 def split(study: Study, day_minutes: float | None, parts: int | None = None) -> tuple[tuple[Title, ...], ...]:
@@ -85,18 +82,31 @@ def _installed(titles: Sequence[Title]) -> float:
     return sum(t.install_gb or 0.0 for t in titles)
 
 
-def _visits(study: Study, titles: Sequence[Title], seed: int, part: int) -> Iterator[PlannedVisit]:
-    """Visits of one part; their numbers go on after those of the parts before."""
-    count = study.protocol.visits
-    orders = scene_orders(len(titles), count, seed)
-    for r, row in enumerate(rounds_of(len(study.setups), count, seed).tolist()):
-        scenes = tuple(_planned(study, titles[i], scene) for i in orders[r].tolist() for scene in titles[i].scenes)
-        for setup in (study.setups[i] for i in row):
+def _visits(study: Study, pieces: Sequence[Sequence[Title]], seed: int) -> Iterator[PlannedVisit]:
+    """Visits of all parts, in the order in which they are made.
+
+    Every part has its rounds in the same order of setups, so that none begins with what ended the last. A round of each part
+    comes before the next round of any, so that wherever it is stopped all titles have been recorded alike; but where the disk
+    cannot hold them all, part after part, so that titles are moved only once.
+    """
+    rounds, parts = study.protocol.visits, range(len(pieces))
+    row = rounds_of(len(study.setups), rounds, seed).tolist()
+    orders = [scene_orders(len(titles), rounds, seed + part).tolist() for part, titles in enumerate(pieces)]
+    by_part = [(r, p) for p in parts for r in range(rounds)]
+    for block, (r, part) in enumerate(by_part if _shuffles(study) else sorted(by_part)):
+        titles = pieces[part]
+        scenes = tuple(_planned(study, titles[i], scene) for i in orders[part][r] for scene in titles[i].scenes)
+        for setup in (study.setups[i] for i in row[r]):
             minutes = visit_minutes(study, titles, setup, first=r == 0)
-            yield PlannedVisit(0, r + 1, setup.name, (part - 1) * count + r + 1, scenes, minutes, part=part)
+            yield PlannedVisit(0, r + 1, setup.name, block + 1, scenes, minutes, part=part + 1)
 
 
-def _apply_anew(study: Study, visits: Sequence[PlannedVisit]) -> Iterator[PlannedVisit]:
+def _shuffles(study: Study) -> bool:
+    """Whether titles must be moved or fetched again."""
+    return study.costs.disk_gb is not None and _installed(study.titles) > study.costs.disk_gb
+
+
+def _apply_anew(study: Study, visits: Iterable[PlannedVisit]) -> Iterator[PlannedVisit]:
     """Mark visits whose setup the PC is in already; going out of a setup and into it again takes applying twice."""
     before = ""
     for v in visits:
@@ -108,7 +118,7 @@ def _apply_anew(study: Study, visits: Sequence[PlannedVisit]) -> Iterator[Planne
 def _days(visits: Sequence[PlannedVisit], day_minutes: float | None) -> Iterator[PlannedVisit]:
     """Whole visits into days, in order; a round that fits a day and not what is left of this one begins the next."""
     day, used = 1, 0.0
-    for _, group in itertools.groupby(visits, key=lambda v: (v.part, v.round)):
+    for _, group in itertools.groupby(visits, key=lambda v: v.visit):
         own = list(group)
         whole = sum(v.minutes for v in own)
         if day_minutes is not None and used and used + whole > day_minutes >= whole:
@@ -120,20 +130,27 @@ def _days(visits: Sequence[PlannedVisit], day_minutes: float | None) -> Iterator
             yield replace(v, day=day)
 
 
-def _balance_notes(study: Study, visits: Sequence[PlannedVisit]) -> list[str]:
+def _balance_notes(study: Study, visits: Sequence[PlannedVisit]) -> Iterator[str]:
+    again, setups = sum(v.again for v in visits), len(study.setups)
+    if again and setups > 1:
+        which = counted(again, "round begins", "rounds begin")
+        yield f"{which} with the setup that ended the last: apply it anew, or the two visits are one."
     names = [s.name for s in study.setups]
     order = np.array([names.index(v.setup) for v in visits if v.part == 1], dtype=np.intp)
-    found = balance(order.reshape(-1, len(names)))
-    notes = []
-    if found.repeats and len(names) > 1:
-        again = counted(found.repeats, "round begins", "rounds begin")
-        notes.append(f"{again} with the setup that ended the last: apply it anew, or the two visits are one.")
-    if found.drift >= 1:
-        notes.append(
+    drift = balance(order.reshape(-1, setups)).drift
+    if drift >= 1:
+        yield (
             f"With {counted(study.protocol.visits, 'round')} the setups cannot all come equally early: "
-            f"their mean places in a round differ by up to {number(found.drift, 1)}."
+            f"their mean places in a round differ by up to {number(drift, 1)}."
         )
-    return notes
+
+
+def _practice_notes(study: Study) -> Iterator[str]:
+    """Scenes of which no run would count."""
+    runs = study.protocol.runs
+    none = [f"{t.label}, {s.label}" for t in study.titles for s in t.scenes if practice_runs(study, s) >= runs]
+    if none:
+        yield f"No run of {listed(none)} would count: of {counted(runs, 'run')} a visit, all are practice or warm-up."
 
 
 def _disk_notes(study: Study, pieces: Sequence[Sequence[Title]]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,24 +30,26 @@ class Balance:
     drift: float
     follows: int
 
-    @property
-    def order(self) -> tuple[float, ...]:
-        """Smaller is better."""
-        return self.repeats, round(self.drift, 9), self.follows
-
 
 def balance(rounds: Ints) -> Balance:
     """Of `rounds` (R, C), each row the setups' numbers in the order of the visits."""
-    count, setups = rounds.shape
-    places = np.empty((count, setups))
-    np.put_along_axis(places, rounds, np.arange(setups, dtype=float)[None, :], axis=1)
-    mean = places.mean(axis=0)
-    one_row = rounds.reshape(-1)
-    pairs = np.zeros((setups, setups), dtype=np.intp)
-    np.add.at(pairs, (one_row[:-1], one_row[1:]), 1)
-    apart = pairs[~np.eye(setups, dtype=bool)]
-    repeats = int((rounds[1:, 0] == rounds[:-1, -1]).sum())
-    return Balance(repeats, float(np.ptp(mean)) if setups > 1 else 0.0, int(np.ptp(apart)) if apart.size else 0)
+    repeats, drift, follows = _balances(rounds[None])
+    return Balance(int(repeats[0]), float(drift[0]), int(follows[0]))
+
+
+def _balances(rounds: Ints) -> tuple[Ints, npt.NDArray[np.float64], Ints]:
+    """The three figures of `Balance` of K orders (K, R, C), each (K,)."""
+    orders, _, setups = rounds.shape
+    if setups < 2:
+        none = np.zeros(orders, dtype=np.intp)
+        return np.full(orders, rounds.shape[1] - 1, dtype=np.intp), none.astype(float), none
+    drift = np.ptp(np.argsort(rounds, axis=2).mean(axis=1), axis=1)
+    one_row = rounds.reshape(orders, -1)
+    pair = one_row[:, :-1] * setups + one_row[:, 1:] + setups**2 * np.arange(orders)[:, None]
+    counts = np.bincount(pair.reshape(-1), minlength=orders * setups**2).reshape(orders, setups, setups)
+    follows = np.ptp(counts[:, ~np.eye(setups, dtype=bool)], axis=1)
+    repeats = (rounds[:, 1:, 0] == rounds[:, :-1, -1]).sum(axis=1)
+    return np.asarray(repeats), np.asarray(drift.round(9)), np.asarray(follows)
 
 
 def rounds_of(setups: int, count: int, seed: int) -> Ints:
@@ -61,29 +64,18 @@ def rounds_of(setups: int, count: int, seed: int) -> Ints:
         return np.zeros((count, setups), dtype=np.intp)
     square = williams(setups)
     names = rng.permutation(setups)
-    best: Ints | None = None
-    for rows in _choices(len(square), count, rng):
-        found = names[square[list(rows)]]
-        if best is None or balance(found).order < balance(best).order:
-            best = found
-    assert best is not None
-    return best
+    orders = names[square[_choices(len(square), count, rng)]]
+    repeats, drift, follows = _balances(orders)
+    return np.asarray(orders[np.lexsort((follows, drift, repeats))[0]])
 
 
-def _choices(rows: int, count: int, rng: np.random.Generator) -> list[tuple[int, ...]]:
-    """Which rows of the square in which order; whole squares first, each row once before any comes again."""
-    whole, rest = divmod(count, rows)
-    if whole == 0 and _ways(rows, count) <= TRIED:
-        ways = list(itertools.permutations(range(rows), count))
-        return [ways[i] for i in rng.permutation(len(ways))]
-    return [tuple(i for part in (*([rows] * whole), rest) for i in rng.permutation(rows)[:part].tolist()) for _ in range(TRIED)]
-
-
-def _ways(rows: int, count: int) -> int:
-    ways = 1
-    for i in range(count):
-        ways *= rows - i
-    return ways
+def _choices(rows: int, count: int, rng: np.random.Generator) -> Ints:
+    """(K, count): which rows of the square in which order; whole squares first, each row once before any comes again."""
+    if count <= rows and math.perm(rows, count) <= TRIED:
+        return rng.permutation(np.array(list(itertools.permutations(range(rows), count)), dtype=np.intp))
+    squares = -(-count // rows)
+    shuffled = rng.permuted(np.broadcast_to(np.arange(rows), (TRIED, squares, rows)), axis=2)
+    return np.asarray(shuffled.reshape(TRIED, -1)[:, :count])
 
 
 def scene_orders(scenes: int, rounds: int, seed: int) -> Ints:
