@@ -106,7 +106,7 @@ def test_other_campaigns_need_no_word_either(quiet: Looked) -> None:
     assert len(quiet.keys) == 72
     assert [t.name for t in quiet.study.titles] == ["mill", "orchard", "yard"]
     order = [s.anchor for s in quiet.sections]
-    assert order[:3] == ["understood", "doubtful", "over"] and order[-1] == "next"
+    assert order[:2] == ["understood", "doubtful"] and "over" in order and order[-1] == "next"
 
 
 def test_looking_writes_nothing(tmp_path: Path, make_log: Make) -> None:

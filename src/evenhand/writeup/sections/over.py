@@ -58,6 +58,8 @@ def _verdicts(material: Material, judged: MeasureJudgement) -> str:
     """`of 3 setups 2 are ahead beyond the margin and 1 is open`."""
     found = [o.verdict for o in judged.over if o.against == material.study.baseline]
     words = {verdict: sentences.word(verdict).partition(",")[0] for verdict in sentences.TOLD if verdict in found}
+    if set(words) == {Verdict.UNTOLD}:
+        return "no setup has a verdict"
     if len(words) == 1:
         (word,) = words.values()
         return f"all {len(found)} setups are {word}" if len(found) > 1 else f"the other setup is {word}"
