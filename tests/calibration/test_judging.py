@@ -2,7 +2,9 @@
 fixed); the slow part the whole grid, against the limits that docs/methods/calibration.md names.
 """
 
+import math
 from collections import Counter
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +14,7 @@ from evenhand.rehearsal.calibration_grid import SETUPS, TITLES, VISIT_SHIFTS, VI
 from evenhand.rehearsal.count import Share, count
 from evenhand.rehearsal.simulate import Truth
 
+PAGE = Path(__file__).parents[2] / "docs" / "methods" / "calibration.md"
 FAST = {
     "1 title": (Truth(1, 4, 3, 2, 0.03, 0.03, 0.005), False),
     "2 titles, 2 setups": (Truth(2, 2, 2, 2, 0.03, 0.03, 0.005, effect_spread=0.02), False),
@@ -28,6 +31,7 @@ FAST = {
 
 #: Kinds that miss on the side that harms, by the note of their cells.
 KNOWN = (
+    "last setup's run noise twice",
     "last setup's visit shift three times",
     "last setup's run noise and visit shift twice",
     "last setup collapses at a tenth of titles",
@@ -75,6 +79,24 @@ def test_what_a_doubt_says_of_coverage_is_counted(name):
     truth, rounds = RESERVED[name]
     share = getattr(count(truth, 1500, 9, rounds), said.counts)
     assert said.low - 3 * share.error <= share.value <= said.high + 3 * share.error
+
+
+@pytest.mark.parametrize(
+    ("name", "note", "column"),
+    [
+        ("ONE_DF", "one degree of freedom", 10),
+        ("UNSTEADY", "last setup's visit shift three times", 13),
+        ("NOISIER", "last setup's run noise twice", 11),
+        ("UNEVEN", "last setup collapses at a tenth of titles", 14),
+    ],
+)
+def test_doubts_state_the_figures_of_the_page(name, note, column):
+    """Lowest and highest of the kinds with that note, to whole per cent outwards."""
+    table = PAGE.read_text(encoding="utf-8").split("## All kinds")[1].splitlines()
+    rows = [[part.strip() for part in line.split("|")[1:-1]] for line in table if line.startswith("| ")]
+    found = [float(row[column].split()[0]) for row in rows if row[8] == note]
+    said = getattr(reservations, name)
+    assert (round(100 * said.low), round(100 * said.high)) == (math.floor(min(found)), math.ceil(max(found)))
 
 
 def test_a_target_is_missed_beyond_chance_only():
