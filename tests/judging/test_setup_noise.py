@@ -80,3 +80,13 @@ def test_a_few_titles_far_off_are_told_where_titles_like_these_are_spoken_of():
     assert any("a few titles lie far" in d for d in judge(rows(drawn, 0, "rate"), design).measures["rate"].over[0].doubts)
     drawn = simulate(even, np.random.default_rng(3), 1)
     assert not any("a few titles lie far" in d for d in judge(rows(drawn, 0, "rate"), design).measures["rate"].over[0].doubts)
+
+
+def test_quiet_setups_beside_a_very_noisy_one_keep_their_degrees_of_freedom():
+    """What a noisy setup leaves open is no doubt of the two others: without this their intervals became 10^10 wide."""
+    truth = Truth(5, 3, 3, 2, 0.01, 0.01, 0.005, setup_noise=(1.0, 1.0, 6.0))
+    design = Design(("s1", "s2", "s3"), "s1", (RATE,), rounds=False)
+    simulated = simulate(truth, np.random.default_rng(3), 40)
+    for study in range(40):
+        quiet = [c for c in judge(rows(simulated, study, "rate"), design).measures["rate"].comparisons if c.setup == "s2"]
+        assert min(c.df for c in quiet) > 2

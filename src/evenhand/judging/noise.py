@@ -240,7 +240,8 @@ def _of_setups(layout: Layout, noise: VisitNoise, rows: Floats) -> tuple[Floats,
     ratio = setups @ parts.T
     known = np.where(layout.setup_df > 0, layout.setup_df, np.inf)[there]
     unlike = (setups != 1.0).any(axis=1, keepdims=True)
-    unsure = _ratio(unlike * ((setups**2 / known) @ ((parts - 1.0 / there.sum()) ** 2).T), ratio**2, 0.0)
+    spread = setups**2 / known
+    unsure = _ratio(unlike * (spread @ (parts**2).T), ratio**2, 0.0)
     from_own = (noise.own @ layout.own_in_shift)[:, None]
     shift = noise.shift[:, None]
     by_setup = shift + setups * from_own
