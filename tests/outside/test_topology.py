@@ -1,5 +1,5 @@
-"""Processors of real machines: values of their topology files from the test archives of hwloc (tests/hwloc, commit 3b37b024,
-BSD-3-Clause), with what each machine is known to have.
+"""Processors of real machines: values of their topology files from the test archives of hwloc (tests/hwloc, commit 3b37b024
+of 2026, BSD-3-Clause), with what each machine is known to have.
 """
 
 from __future__ import annotations
