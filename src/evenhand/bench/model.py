@@ -119,6 +119,20 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
+class Waiver:
+    """A change that a person looked at: it does not matter, because `why`. fact : of a PC, or "title: fact". Which of the two
+    values came first does not matter. at : ISO 8601 UTC.
+    """
+
+    fact: str
+    before: Value | None
+    after: Value | None
+    why: str
+    by: str
+    at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Mismatch:
     """An expectation that a snapshot does not meet (`found` None: could not be read, so it cannot be told)."""
 

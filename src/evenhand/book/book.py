@@ -22,6 +22,7 @@ from typing import Final, Self
 import polars as pl
 
 from evenhand.book import ledger
+from evenhand.book.bench import BenchRecords
 from evenhand.book.connection import Connection
 from evenhand.book.derived import Derived, frames_digest
 from evenhand.book.durable import make_folder, sync_folder, write_whole
@@ -54,6 +55,7 @@ class Book:
         self._ledger = connection
         self._originals = Originals(folder / "originals")
         self._derived = Derived(folder / "derived")
+        self.bench = BenchRecords(connection)
 
     @classmethod
     def create(cls, folder: Path, study_text: str) -> Book:

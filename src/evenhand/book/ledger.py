@@ -13,9 +13,12 @@ from evenhand.frames.model import Recipe, Role, Stretch, Unit
 from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey, Seal
 
+# A run is proven as its visit is: a snapshot that comes later than the log proves it all the same.
 _RUN: Final = """
 SELECT r.id, r.title, r.scene, r.setup, r.visit, r.run, r.sha256, r.source,
-       (SELECT account FROM readings WHERE run_id = r.id ORDER BY id DESC LIMIT 1), r.proven, r.started, r.at, r.by_version
+       (SELECT account FROM readings WHERE run_id = r.id ORDER BY id DESC LIMIT 1),
+       coalesce((SELECT proven FROM visits v WHERE v.setup = r.setup AND v.visit = r.visit ORDER BY id DESC LIMIT 1), r.proven),
+       r.started, r.at, r.by_version
 FROM runs r"""
 _RECIPE: Final = "shape, log_column, role, unit, decimal_mark, delimiter, where_column, where_value, interval"
 

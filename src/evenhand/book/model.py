@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from evenhand.bench.model import Origin
 from evenhand.frames.model import Reading, Recipe, Stretch
 from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey
@@ -14,11 +16,15 @@ __all__ = [
     "Event",
     "NewRun",
     "Outcome",
+    "PlanRecord",
     "ReadingRecord",
     "RunRecord",
+    "SnapshotRecord",
     "StandingRecord",
     "Stretch",
     "StretchRecord",
+    "TitleFactRecord",
+    "VisitRecord",
 ]
 
 
@@ -133,3 +139,69 @@ class Event:
     version: str
     kind: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SnapshotRecord:
+    """What a PC said of itself. answers : raw, as JSON. typed : facts that study.toml stated then. taken_at : by the PC's clock.
+
+    machine : tells machines apart. source : "this PC", or the file it came from.
+    """
+
+    id: int
+    sha256: str
+    answers: str
+    typed: Mapping[str, str]
+    taken_at: str
+    machine: str
+    source: str
+    at: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class VisitRecord:
+    """One row about a visit; the latest of (setup, visit) counts. snapshot : row of the snapshot, None where there is none.
+
+    why : reason for which it keeps a label that a snapshot contradicts. began : ISO 8601; a later one begins the visit anew.
+    """
+
+    id: int
+    setup: str
+    visit: int
+    snapshot: int | None
+    proven: bool
+    why: str
+    tester: str
+    began: str
+    at: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRecord:
+    """An order of visits as it was planned. text : the plan as JSON. why : it was planned anew, empty in the first."""
+
+    id: int
+    seed: int
+    text: str
+    why: str
+    at: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class TitleFactRecord:
+    """What a title was at a moment. setup, visit : None where it was found outside a visit. fact : "build", "settings" ..."""
+
+    id: int
+    title: str
+    setup: str | None
+    visit: int | None
+    moment: str
+    fact: str
+    value: str
+    origin: Origin
+    source: str
+    at: str
+    version: str

@@ -10,6 +10,8 @@ import sqlite3
 from dataclasses import dataclass
 from typing import Final
 
+from evenhand.book.schema_bench import BENCH
+
 #: "EVHN": tells a book from any other SQLite file.
 APPLICATION_ID: Final = 0x4556484E
 
@@ -145,6 +147,7 @@ CREATE TABLE seals ( -- Protocols as they were sealed. The latest row counts; th
 MIGRATIONS: Final[tuple[Migration, ...]] = (
     Migration("the ledger's first tables", _FIRST),
     Migration("seals of the protocol", _SEALS),
+    Migration("the bench: snapshots, visits, plans, facts of titles", BENCH),
 )
 
 
