@@ -32,6 +32,7 @@ FAST = {
 #: Kinds that miss on the side that harms, by the note of their cells.
 KNOWN = (
     "last setup's run noise twice",
+    "last setup's run noise five times",
     "last setup's visit shift three times",
     "last setup's run noise and visit shift twice",
     "last setup collapses at a tenth of titles",

@@ -12,17 +12,17 @@ from evenhand.stats.moderated import fit_prior
 Floats = npt.NDArray[np.float64]
 
 #: With fewer degrees of freedom of a setup than this its noise is supposed to be that of the others.
-LEAST_DF = 6.0
+LEAST_DF = 3.0
 #: No setup is taken to be quieter than this part of the mean variance: one that seems to have no noise is not known so well.
 LEAST_RATIO = 0.01
 #: How often a setup is called unsteady though all are alike.
 BY_CHANCE = 0.05
 
 
-def setup_ratios(layout: Layout, residuals: Floats, own: Floats) -> Floats:
+def setup_ratios(layout: Layout, residuals: Floats, own: Floats, known_unlike: bool = False) -> Floats:
     """(S, C): variance of a setup's residuals (S, N) over the titles' variances `own` (S, T), as a ratio to the mean setup.
 
-    All of it 1 where the setups are no more unlike than chance or a setup has too little to tell by.
+    All of it 1 where the setups are no more unlike than chance (unless known to be) or a setup has too little to tell by.
     """
     ratio = np.ones((residuals.shape[0], layout.shape[1]))
     has = layout.setup_df >= LEAST_DF
@@ -34,8 +34,8 @@ def setup_ratios(layout: Layout, residuals: Floats, own: Floats) -> Floats:
     found = sums[:, has] / layout.setup_scale[has]
     mean = found.mean(axis=1, keepdims=True)
     found = np.divide(found, mean, out=np.ones_like(found), where=mean > 0)
-    _, prior_df = fit_prior(found, layout.setup_df[has])
-    ratio[np.ix_(np.isfinite(prior_df), has)] = np.maximum(found[np.isfinite(prior_df)], LEAST_RATIO)
+    unlike = known_unlike | np.isfinite(fit_prior(found, layout.setup_df[has])[1])
+    ratio[np.ix_(unlike, has)] = np.maximum(found[unlike], LEAST_RATIO)
     return ratio
 
 

@@ -91,6 +91,7 @@ def _departures(base: Truth) -> dict[str, Truth]:
         "titles' run noise unlike, log spread 0.8": replace(base, unlike=0.8),
         "t noise, 5 df": replace(base, tails=5.0),
         "last setup's run noise twice": replace(base, setup_noise=(*alike, 2.0)),
+        "last setup's run noise five times": replace(base, setup_noise=(*alike, 5.0)),
         "last setup's visit shift three times": replace(base, setup_shift=(*alike, 3.0)),
         "last setup's run noise and visit shift twice": replace(base, setup_noise=(*alike, 2.0), setup_shift=(*alike, 2.0)),
         "t effects, 3 df": replace(base, effect_spread=0.03, effect_tails=3.0),

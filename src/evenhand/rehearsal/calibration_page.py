@@ -82,7 +82,7 @@ _WHY = """Two things cannot be known from a few visits or titles, and are told i
   from the rest the judgement says so; read the counts of titles beside the interval for titles like these.
 
 With two degrees of freedom for the visits (two setups in three rounds) intervals cover 94 to 96 %, depending on how much of the
-noise visits share, so that with two setups, where no other pair asks for more, "ahead" may be false in 3 % instead of 2.5. Studies
+noise visits share. With two setups, where no other pair asks for more, "ahead" may then be false in 3 % instead of 2.5. Studies
 with fewer than four say in a doubt that their noise is known only roughly.
 """
 

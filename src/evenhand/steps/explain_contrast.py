@@ -250,7 +250,7 @@ def _degrees_of_freedom(made: Derivation, judged: Judged, parts: VarianceParts) 
     noise = judged.analysis.noise
     unsure = float(parts.unsure[0, 0])
     if unsure:
-        made.add("doubt of the own ratio", "half its relative variance, from the degrees of freedom of the setups", unsure)
+        made.add("doubt of the own ratio", "its relative variance, from the degrees of freedom of the setups", unsure)
     f_z = float(parts.shift_df[0, 0])
     if (noise.setups != 1.0).any():
         how = "1 / (1 / (f_Z × mean / √(mean square) of σ²_V + ratio × titles' part) + doubt × (their share)²)"
