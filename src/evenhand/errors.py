@@ -154,9 +154,14 @@ FAILURES: Final[dict[str, str]] = {
     "design-setups": "the design's setups, baseline or levels do not fit together",
     # the bench
     "not-a-snapshot": "a file is no snapshot of a PC",
+    "no-such-snapshot": "a snapshot file is named that is not there",
+    "setup-contradicted": "a snapshot of the PC contradicts the setup that is claimed",
+    "visit-unclear": "a snapshot is to belong to a visit, but it does not tell of which setup",
+    "no-such-change": "a change is to be waived that no snapshots show",
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
     "plan-disk": "a single title is larger than the disk",
+    "file-unwritable": "a file that was asked for cannot be written where it was named",
     "plan-parts": "the titles cannot be split into that many parts",
     "noise-unknown": "a measure is to be rehearsed whose noise nothing tells",
     # charts and write-up

@@ -1,4 +1,4 @@
-"""The command that looks ahead: rehearse."""
+"""The commands that look ahead: plan, rehearse."""
 
 from __future__ import annotations
 
@@ -10,6 +10,52 @@ import typer
 from evenhand import steps
 from evenhand.cli import options as o
 from evenhand.cli import show
+
+
+def plan(
+    study: o.StudyFolder = Path(),
+    hours_a_day: Annotated[float | None, typer.Option(help="Hours of bench work a day; visits are laid into days.")] = None,
+    start: Annotated[
+        str | None, typer.Option(help="First day of bench work, like 2026-12-01; without it today.", metavar="DATE")
+    ] = None,
+    begin: Annotated[str, typer.Option(help="When bench work begins on a day.", metavar="TIME")] = "18:00",
+    on: Annotated[
+        str | None,
+        typer.Option(help='Days of the week for bench work, like "mon tue fri"; else every day.', metavar="DAYS"),
+    ] = None,
+    deadline: Annotated[
+        str | None, typer.Option(help="Last day; what is done by then, and what it can tell.", metavar="DATE")
+    ] = None,
+    visits: Annotated[int | None, typer.Option(min=1, max=100, help="Try another number of visits of each setup.")] = None,
+    runs: Annotated[int | None, typer.Option(min=1, max=100, help="Try another number of counted runs in a visit.")] = None,
+    parts: Annotated[
+        int | None, typer.Option(min=1, help="Split the titles in so many parts with visits of their own; else as few as fit.")
+    ] = None,
+    seed: Annotated[int | None, typer.Option(min=0, help="Decides the order of the visits; kept with the plan.")] = None,
+    like: Annotated[
+        list[Path] | None, typer.Option(help="An earlier study whose noise is to be supposed; may be repeated.", metavar="FOLDER")
+    ] = None,
+    noise: Annotated[str, typer.Option(help="Kind of bench where nothing is recorded: orderly or noisy.")] = "orderly",
+    calendar: Annotated[Path | None, typer.Option(help="Write the visits as a calendar file.", metavar="FILE.ics")] = None,
+    json: o.AsJson = False,
+) -> None:
+    """Plan the visits: their order, hours and days, what is done by a deadline, and what it will settle.
+
+    The plan is kept in the book and followed by `evenhand next`; trying other numbers of visits or runs keeps nothing. A new plan
+    counts from then on; what was recorded by an earlier one keeps its place.
+
+    Example: evenhand plan my-study --hours-a-day 3 --start 2026-12-01 --on "mon tue fri" --deadline 2026-12-18
+    """
+    dates = steps.plan.dates_of(start, begin, on, deadline)
+    numbers = steps.plan.Numbers(seed, hours_a_day, parts, visits, runs)
+    with show.Bar("planning") as bar:
+        found = steps.plan.plan_study(study, numbers, dates, like=like or (), noise=noise, progress=bar)
+    if json:
+        show.document(steps.plan.as_json(found))
+    else:
+        show.sections(steps.plan.account(found))
+    if calendar is not None:
+        show.lines(*steps.plan.write_calendar(found, calendar))
 
 
 def rehearse(
@@ -91,4 +137,5 @@ def rehearse(
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    app.command()(rehearse)
+    for command in (plan, rehearse):
+        app.command()(command)

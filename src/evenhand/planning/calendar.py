@@ -1,27 +1,18 @@
-"""A plan in a calendar: each visit at its time, as a file that any calendar program takes in (iCalendar, RFC 5545)."""
+"""A plan in a calendar: each visit at its time, what is done by a day, and a file that calendar programs take (RFC 5545)."""
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from icalendar import Calendar, Event
 
-from evenhand.planning.model import Plan, PlannedVisit
+from evenhand.planning.model import DatedVisit, Deadline, Plan
 from evenhand.wording import counted
 
 #: Monday is 0, as in `datetime`.
 EVERY_DAY = frozenset(range(7))
-
-
-@dataclass(frozen=True, slots=True)
-class DatedVisit:
-    """A planned visit with its time, of no particular zone: that of the wall clock beside the bench."""
-
-    visit: PlannedVisit
-    begins: datetime
-    ends: datetime
 
 
 def dated(plan: Plan, first: date, begins: time, weekdays: frozenset[int] = EVERY_DAY) -> tuple[DatedVisit, ...]:
@@ -36,6 +27,15 @@ def dated(plan: Plan, first: date, begins: time, weekdays: frozenset[int] = EVER
         when[visit.day] = start + timedelta(minutes=visit.minutes)
         found.append(DatedVisit(visit, start, when[visit.day]))
     return tuple(found)
+
+
+def by_deadline(visits: tuple[DatedVisit, ...], plan: Plan, first: date, last: date, weekdays: frozenset[int]) -> Deadline:
+    """What is done by the end of the day `last`, where bench work begins on `first`."""
+    in_time = [v.visit for v in visits if v.ends.date() <= last]
+    late = {v.visit.round for v in visits if v.ends.date() > last}
+    days = sum(1 for _ in itertools.takewhile(lambda day: day <= last, _days(first, weekdays or EVERY_DAY)))
+    minutes = days * (plan.day_minutes or 0.0)
+    return Deadline(last, len(in_time), min(late, default=plan.rounds + 1) - 1, minutes, visits[-1].ends)
 
 
 def _days(first: date, weekdays: frozenset[int]) -> Iterator[date]:

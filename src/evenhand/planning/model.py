@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,3 +65,39 @@ class Plan:
     def rounds(self) -> int:
         """Number of rounds of each part."""
         return max((v.round for v in self.visits), default=0)
+
+
+@dataclass(frozen=True, slots=True)
+class DatedVisit:
+    """A planned visit with its time, of no particular zone: that of the wall clock beside the bench."""
+
+    visit: PlannedVisit
+    begins: datetime
+    ends: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """What of a plan is done by the end of a day. visits : all of them. rounds : whole ones, of all titles, from the first on.
+
+    minutes : of bench work at hand until then. ends : when the whole plan would be done.
+    """
+
+    last: date
+    visits: int
+    rounds: int
+    minutes: float
+    ends: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """Something that bench work takes and people forget. minutes, gb : in all, where the study states them; counted : whether
+    the plan's hours have them.
+    """
+
+    key: str
+    sentence: str
+    minutes: float | None = None
+    gb: float | None = None
+    counted: bool = False

@@ -42,6 +42,17 @@ def split(study: Study, day_minutes: float | None, parts: int | None = None) -> 
     return next(p for p in ways if _fits(study, p, day_minutes))
 
 
+def parts_for_rounds(study: Study, day_minutes: float | None) -> int | None:
+    """The fewest parts of the titles with which a whole round of each fits a day; None where there is no such number."""
+    if day_minutes is None:
+        return None
+    for parts in range(1, len(study.titles) + 1):
+        rounds = [sum(visit_minutes(study, titles, s, True) for s in study.setups) for titles in _split(study, parts)]
+        if max(rounds) <= day_minutes:
+            return parts
+    return None
+
+
 def _split(study: Study, parts: int) -> tuple[tuple[Title, ...], ...]:
     target = sum(title_minutes(study, t) for t in study.titles) / parts
     pieces: list[list[Title]] = [[]]

@@ -153,6 +153,25 @@ class Alternative:
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """One way to lay the titles over visits: in so many parts, each with visits of its own. visits : of each setup, of all parts.
+    hours : of all.
+
+    half_title, half_over, settled_title, settled_over : as of an `Alternative`. visit_df : degrees of freedom of the shift that
+    visits share.
+    """
+
+    parts: int
+    visits: int
+    hours: float
+    half_title: float
+    half_over: float
+    settled_title: float
+    settled_over: float
+    visit_df: float
+
+
+@dataclass(frozen=True, slots=True)
 class Repetitions:
     """Kalibera & Jones (2013): runs in a visit that give most precision for the time, at a title and over titles.
 

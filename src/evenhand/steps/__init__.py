@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from evenhand.steps import judge as judge
     from evenhand.steps import look as look
     from evenhand.steps import new as new
+    from evenhand.steps import plan as plan
     from evenhand.steps import publish as publish
     from evenhand.steps import rebuild as rebuild
     from evenhand.steps import rehearse as rehearse
@@ -23,7 +24,22 @@ if TYPE_CHECKING:
     from evenhand.steps import take as take
     from evenhand.steps import thin as thin
 
-VERBS = ("demo", "explain", "judge", "look", "new", "publish", "rebuild", "rehearse", "screen", "seal", "standing", "take", "thin")
+VERBS = (
+    "demo",
+    "explain",
+    "judge",
+    "look",
+    "new",
+    "plan",
+    "publish",
+    "rebuild",
+    "rehearse",
+    "screen",
+    "seal",
+    "standing",
+    "take",
+    "thin",
+)
 
 
 def __getattr__(name: str) -> ModuleType:

@@ -13,7 +13,8 @@ import msgspec
 
 from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
-from evenhand.rehearsal.model import Rehearsal
+from evenhand.planning.model import DatedVisit, Deadline, Forgotten, Plan
+from evenhand.rehearsal.model import Rehearsal, Way
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
 from evenhand.study.model import RunKey, Sealing
@@ -115,6 +116,25 @@ class RehearseDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanDocument:
+    """Answer of `evenhand plan --json`. kept : the plan is the book's. visits : with their times by the wall clock. by_then : the
+    rehearsal of what is done by the deadline. ways : all titles in every visit, and in parts.
+    """
+
+    form: str
+    version: str
+    question: str
+    plan: Plan
+    kept: bool
+    visits: tuple[DatedVisit, ...]
+    deadline: Deadline | None
+    forgotten: tuple[Forgotten, ...]
+    rehearsal: Rehearsal
+    by_then: Rehearsal | None
+    ways: tuple[Way, Way] | None
+
+
+@dataclass(frozen=True, slots=True)
 class ThinDocument:
     """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
 
@@ -129,11 +149,12 @@ DOCUMENTS: Mapping[str, type] = {
     "judge": JudgeDocument,
     "explain": ExplainDocument,
     "rehearse": RehearseDocument,
+    "plan": PlanDocument,
     "thin": ThinDocument,
 }
 
 
-def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | ThinDocument) -> str:
+def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | PlanDocument | ThinDocument) -> str:
     """The document as JSON text."""
     return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
 

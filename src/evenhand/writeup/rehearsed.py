@@ -27,17 +27,18 @@ HOPEFUL: Final = 0.5
 def account(rehearsal: Rehearsal, study: Study) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
     sections = (
-        _expect(rehearsal),
+        expect(rehearsal),
         _open(rehearsal, study),
         _next(rehearsal, study),
-        _hours(rehearsal),
+        hours_at_hand(rehearsal),
         _trust(rehearsal),
-        _rests(rehearsal),
+        rests(rehearsal),
     )
     return tuple(section for section in sections if section is not None)
 
 
-def _expect(rehearsal: Rehearsal) -> Section:
+def expect(rehearsal: Rehearsal) -> Section:
+    """What the study is expected to tell."""
     leading = rehearsal.expected[0]
     tables = tuple(_chances(e, first=e is leading) for e in rehearsal.expected)
     return Section("expect", _expect_heading(rehearsal, leading), paragraphs=_expect_text(rehearsal, leading), tables=tables)
@@ -47,7 +48,7 @@ def _expect_heading(rehearsal: Rehearsal, leading: Expected) -> str:
     if not math.isfinite(leading.at_titles.simultaneous):
         return "As planned, no verdict can be given: one visit of each setup cannot be told from the setup"
     how = "Recorded once more in the same way" if rehearsal.recorded else "As planned"
-    at, over = (_percent(o.settled) for o in (leading.at_titles, leading.over_titles))
+    at, over = (chance(o.settled) for o in (leading.at_titles, leading.over_titles))
     return f"{how}, {at} of the verdicts at titles would settle and {over} of those over titles ({_name(leading.measure)})"
 
 
@@ -69,9 +70,9 @@ def _expect_text(rehearsal: Rehearsal, leading: Expected) -> tuple[str, ...]:
 
 def _difference(share: float, margins: float) -> str:
     if margins == 0:
-        return f"{_percent(share)} no difference"
+        return f"{chance(share)} no difference"
     margin = "margin" if abs(margins) == 1 else "margins"
-    return f"{_percent(share)} {abs(margins):g} {margin} {'more' if margins > 0 else 'less'}"
+    return f"{chance(share)} {abs(margins):g} {margin} {'more' if margins > 0 else 'less'}"
 
 
 def _needed(leading: Expected) -> str:
@@ -100,14 +101,15 @@ def _chances(expected: Expected, first: bool) -> Table:
 
 def _outlook(name: str, measure: Measure, outlook: Outlook) -> tuple[str, ...]:
     chances = (outlook.tie_level, outlook.finds_more, outlook.finds_double, outlook.settled)
-    return (name, _reach(measure, outlook.simultaneous), _reach(measure, outlook.pointwise), *map(_percent, chances))
+    return (name, reach_words(measure, outlook.simultaneous), reach_words(measure, outlook.pointwise), *map(chance, chances))
 
 
-def _reach(measure: Measure, half: float) -> str:
+def reach_words(measure: Measure, half: float) -> str:
+    """`±1.3 %`: half an interval."""
     return f"±{size(measure, half)}" if math.isfinite(half) else "no bounds"
 
 
-def _percent(share: float) -> str:
+def chance(share: float) -> str:
     """A chance in whole per cent; only certainty is 0 or 100."""
     if 0 < share < 0.005:
         return f"<{NO_BREAK}1{NO_BREAK}%"
@@ -162,7 +164,7 @@ def _open_row(found: OpenVerdict, study: Study, measure: Measure) -> tuple[str, 
     return (
         f"{where}: {_label(study, found.setup)}{whom}",
         f"{sign}{size(measure, abs(found.estimate))}",
-        *(_percent(found.chances[n - 1]) for n in SHOWN_VISITS),
+        *(chance(found.chances[n - 1]) for n in SHOWN_VISITS),
         f"over {len(found.chances)}" if found.visits is None else str(found.visits),
         "–" if found.quick is None else str(found.quick),
     )
@@ -196,7 +198,8 @@ def _drift(leading: Expected) -> tuple[str, ...]:
     )
 
 
-def _hours(rehearsal: Rehearsal) -> Section:
+def hours_at_hand(rehearsal: Rehearsal) -> Section:
+    """What the hours at hand can buy."""
     hours, measure = rehearsal.hours, rehearsal.expected[0].measure
     at_hand, least = _time(hours.at_hand), _time(hours.least)
     if not hours.alternatives:
@@ -207,8 +210,8 @@ def _hours(rehearsal: Rehearsal) -> Section:
     else:
         best = hours.alternatives[hours.best]
         heading = (
-            f"In {at_hand}, {_numbers(best)} tell most: {_percent(best.settled_title)} of the verdicts at titles settle, reach "
-            f"{_reach(measure, best.half_title)}"
+            f"In {at_hand}, {_numbers(best)} tell most: {chance(best.settled_title)} of the verdicts at titles settle, reach "
+            f"{reach_words(measure, best.half_title)}"
         )
     rows = tuple(_alternative(a, measure) for a in hours.alternatives)
     head = ("visits × runs", "hours", "title reach", "over titles", "settled", "over titles")
@@ -232,8 +235,8 @@ def _alternative(found: Alternative, measure: Measure) -> tuple[str, ...]:
     name, hours = f"{found.visits} × {found.runs}", number(found.hours, 1)
     if not math.isfinite(found.half_title):
         return (name, hours, "no verdict", "no verdict", "none", "none")
-    reach = (_reach(measure, found.half_title), _reach(measure, found.half_over))
-    return (name, hours, *reach, _percent(found.settled_title), _percent(found.settled_over))
+    reach = (reach_words(measure, found.half_title), reach_words(measure, found.half_over))
+    return (name, hours, *reach, chance(found.settled_title), chance(found.settled_over))
 
 
 def _runs(wanted: float) -> str:
@@ -297,7 +300,8 @@ def _counted(found: Counted) -> str:
     return f"{number(100 * found.value, 1)} ± {percent(100 * found.error, 1)}"
 
 
-def _rests(rehearsal: Rehearsal) -> Section:
+def rests(rehearsal: Rehearsal) -> Section:
+    """The noise that all of it rests on."""
     rows = tuple(_spreads(e) for e in rehearsal.expected)
     head = ("measure", "run to run", "title's visit", "visit", "round")
     caption = "standard deviations: of one run, of a visit at one title alone, of a visit at all titles, of a round"
@@ -309,7 +313,7 @@ def _rests(rehearsal: Rehearsal) -> Section:
 
 
 def _doubt(noisier: float) -> str:
-    return f"Were all of it half as large again, {_percent(noisier)} of the verdicts at titles would settle."
+    return f"Were all of it half as large again, {chance(noisier)} of the verdicts at titles would settle."
 
 
 def _spreads(found: Expected) -> tuple[str, ...]:
