@@ -63,7 +63,7 @@ def test_a_setup_twice_as_noisy_has_intervals_of_its_own():
     """One noise for all setups would cover 88 to 90 % where the noisy one is compared, and 98 % elsewhere."""
     truth = Truth(20, 4, 2, 2, 0.03, 0.0, 0.005, setup_noise=(1.0, 1.0, 1.0, 2.0))
     counts = count(truth, 1500, 4)
-    assert 0.925 < counts.title_last.value < 0.96 and counts.family.value > 0.94
+    assert 0.935 < counts.title_last.value < 0.97 and counts.family.value > 0.94
 
 
 RESERVED = {
@@ -83,19 +83,19 @@ def test_what_a_doubt_says_of_coverage_is_counted(name):
 
 
 @pytest.mark.parametrize(
-    ("name", "note", "column"),
+    ("name", "notes", "column"),
     [
-        ("ONE_DF", "one degree of freedom", 10),
-        ("UNSTEADY", "last setup's visit shift three times", 13),
-        ("NOISIER", "last setup's run noise twice", 11),
-        ("UNEVEN", "last setup collapses at a tenth of titles", 14),
+        ("ONE_DF", ("one degree of freedom",), 10),
+        ("UNSTEADY", ("last setup's visit shift three times",), 13),
+        ("NOISIER", ("last setup's run noise twice", "last setup's run noise five times"), 11),
+        ("UNEVEN", ("last setup collapses at a tenth of titles",), 14),
     ],
 )
-def test_doubts_state_the_figures_of_the_page(name, note, column):
-    """Lowest and highest of the kinds with that note, to whole per cent outwards."""
+def test_doubts_state_the_figures_of_the_page(name, notes, column):
+    """Lowest and highest of the kinds with those notes, to whole per cent outwards."""
     table = PAGE.read_text(encoding="utf-8").split("## All kinds")[1].splitlines()
     rows = [[part.strip() for part in line.split("|")[1:-1]] for line in table if line.startswith("| ")]
-    found = [float(row[column].split()[0]) for row in rows if row[8] == note]
+    found = [float(row[column].split()[0]) for row in rows if row[8] in notes]
     said = getattr(reservations, name)
     assert (round(100 * said.low), round(100 * said.high)) == (math.floor(min(found)), math.ceil(max(found)))
 

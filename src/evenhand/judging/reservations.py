@@ -33,21 +33,21 @@ ONE_DF: Final = Reservation(
 )
 UNSTEADY: Final = Reservation(
     "over_last",
-    0.81,
-    0.92,
+    0.80,
+    0.91,
     "the visits of {setup} differ by more than those of the other setups, while all are taken to shift alike: where one shifts "
     "three times as much, a 95 % interval with it covers {low} to {high} %",
 )
 NOISIER: Final = Reservation(
     "title_last",
-    0.92,
-    0.95,
+    0.93,
+    0.97,
     "{setup} is noisier than the other setups ({ratio} times) and has noise of its own: a 95 % interval with such a setup covers "
     "{low} to {high} %",
 )
 UNEVEN: Final = Reservation(
     "like",
-    0.73,
+    0.66,
     0.96,
     "a few titles lie far from the rest: where a tenth of titles collapse, a 95 % interval for titles like these covers {low} to "
     "{high} %; read the counts of titles beside it",
