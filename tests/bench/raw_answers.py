@@ -117,3 +117,30 @@ WINDOWS = {
     },
     "unread": {},
 }
+
+
+def hybrid(seconds=True, small=True, taken_at="2026-05-01T10:00:00+00:00", **files):
+    """Answers of a Linux PC with six cores of two threads and eight small ones, as the firmware is set; `files` of /sys by last
+    parts of their path. It shows 20, 14, 12 or 6 logical processors.
+    """
+    threads = 2 if seconds else 1
+    cores = [range(threads * i, threads * (i + 1)) for i in range(6)]
+    cores += [range(6 * threads + i, 6 * threads + i + 1) for i in range(8 if small else 0)]
+    answers = {f"{CPU}/online": f"0-{sum(map(len, cores)) - 1}", "sys/devices/cpu_core/cpus": f"0-{6 * threads - 1}"}
+    if small:
+        answers["sys/devices/cpu_atom/cpus"] = f"{6 * threads}-{6 * threads + 7}"
+    for number, core_ in enumerate(cores):
+        for cpu in core_:
+            first = 6 * threads + 4 * ((number - 6) // 4)
+            module = sum(1 << n for n in (core_ if number < 6 else range(first, first + 4)))
+            answers |= {
+                f"{CPU}/cpu{cpu}/topology/core_cpus": f"{sum(1 << n for n in core_):x}",
+                f"{CPU}/cpu{cpu}/topology/core_id": str(number),
+                f"{CPU}/cpu{cpu}/topology/physical_package_id": "0",
+                f"{CPU}/cpu{cpu}/cache/index2/level": "2",
+                f"{CPU}/cpu{cpu}/cache/index2/shared_cpu_map": f"{module:x}",
+                f"{CPU}/cpu{cpu}/cpufreq/cpuinfo_max_freq": "5400000" if number < 6 else "4200000",
+            }
+    rest = {path: text for path, text in LINUX["files"].items() if not path.startswith((f"{CPU}/cpu", f"{CPU}/online"))}
+    named = {path: text for path in rest for end, text in files.items() if path.endswith(end)}
+    return LINUX | {"taken_at": taken_at, "logical_cpus": 20, "files": rest | answers | named, "busy": {}}

@@ -7,9 +7,10 @@ import dataclasses
 import pytest
 from raw_answers import LINUX, WINDOWS
 
+from evenhand.bench.catalogue import same
 from evenhand.bench.changes import differences
-from evenhand.bench.model import Fact, Grade, Origin
-from evenhand.bench.proof import prove, same, says
+from evenhand.bench.model import Fact, Grade, Origin, Waiver
+from evenhand.bench.proof import prove, says
 from evenhand.bench.understand import snapshot
 from evenhand.study.model import Factor, Level, Setup, Study
 
@@ -38,7 +39,7 @@ def test_the_one_setup_whose_expectations_are_met():
     found = prove(study(THREADS, SMALL), PC)
     assert found.setup == "on-yes"
     assert set(found.mismatches) == {"on-no", "off-yes", "off-no"}
-    assert found.mismatches["on-no"][0].sentence == "efficiency cores is 8 where 0 is expected"
+    assert found.mismatches["on-no"][0].sentence == "efficiency cores 8 where 0 is expected"
     assert says(found, labels(study())) == "This PC is in on · yes."
 
 
@@ -74,7 +75,7 @@ def test_a_pc_in_no_setup():
     found = prove(study(({"logical_cpus": 3}, {"logical_cpus": 5}), SMALL), PC)
     assert found.possible == ()
     assert says(found, labels(study())).startswith(
-        "This PC is in none of the setups: not on · yes: logical processors is 20 where 3"
+        "This PC is in none of the setups: not on · yes: logical processors 20 where 3"
     )
 
 
@@ -109,7 +110,8 @@ def test_differences_are_graded_and_those_that_are_meant_are_none():
         ("graphics_driver", Grade.BLOCKS), ("mains", Grade.NOTE), ("host", Grade.NOTE),
     ]  # fmt: skip
     assert found[0].sentence == "graphics driver: 32.0.15 before, 32.0.16 now"
-    waived = differences(PC, later, ["efficiency_cores"], {"graphics_driver": "same branch, no change for these titles"})
+    looked_at = Waiver("graphics_driver", "32.0.16", "32.0.15", "same branch, no change for these titles", "ada")
+    waived = differences(PC, later, ["efficiency_cores"], [looked_at])
     assert waived[-1].grade is Grade.NOISE
     assert waived[-1].waived.startswith("same branch")
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from evenhand.bench.catalogue import FACTS
+from evenhand.bench.catalogue import label, same, shown, with_company
 from evenhand.bench.model import Mismatch, Origin, Proof, Snapshot, Value
 from evenhand.study.model import Setup, Study
-from evenhand.units import number
 from evenhand.wording import listed
 
 
@@ -39,31 +38,22 @@ def expectations(study: Study, setup: Setup) -> list[tuple[str, str, str, Value]
     return found
 
 
-def same(key: str, one: Value, other: Value) -> bool:
-    """Whether two values of a fact are the same: numbers within the fact's nearness, texts whatever their case and blanks."""
-    if isinstance(one, bool) or isinstance(other, bool):
-        return one is other
-    if isinstance(one, str) or isinstance(other, str):
-        return " ".join(str(one).lower().split()) == " ".join(str(other).lower().split())
-    near = FACTS[key].near if key in FACTS else 0.0
-    return abs(one - other) <= near * max(abs(one), abs(other))
+def explained(study: Study, one: str, other: str) -> frozenset[str]:
+    """Facts that are meant to differ between two setups: what their levels expect and what goes with them, where they differ in
+    the factor.
+    """
+    levels = study.setup(one).levels, study.setup(other).levels
+    keys: set[str] = set()
+    for factor in study.factors:
+        names = {taken.get(factor.name) for taken in levels}
+        if len(names) > 1:
+            keys.update(key for level in factor.levels if level.name in names for key in (*level.expects, *level.goes_with))
+    return with_company(keys)
 
 
-def shown(key: str, value: Value | None) -> str:
-    """A value in words: `5200 MT/s`, `on`, `20`."""
-    if value is None:
-        return "not readable"
-    if isinstance(value, bool):
-        return "on" if value else "off"
-    if isinstance(value, str):
-        return value
-    unit = FACTS[key].unit if key in FACTS else ""
-    return f"{number(float(value), 0 if float(value).is_integer() else 1)} {unit}".strip()
-
-
-def label(key: str) -> str:
-    """A fact's name for people."""
-    return FACTS[key].label if key in FACTS else key
+def meant(study: Study) -> frozenset[str]:
+    """Facts that are meant to differ between any two setups of the study."""
+    return with_company(key for f in study.factors for level in f.levels for key in (*level.expects, *level.goes_with))
 
 
 def says(proof: Proof, labels: Mapping[str, str]) -> str:
@@ -84,7 +74,7 @@ def _held(snapshot: Snapshot, factor: str, level: str, key: str, expected: Value
     if fact is not None and same(key, fact.value, expected):
         return None
     found = None if fact is None else fact.value
-    sentence = f"{label(key)} is {shown(key, found)} where {shown(key, expected)} is expected"
+    sentence = f"{label(key)} {shown(key, found)} where {shown(key, expected)} is expected"
     return Mismatch(factor, level, key, expected, found, sentence)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from evenhand.bench import linux, windows
-from evenhand.bench.catalogue import FACTS
+from evenhand.bench.catalogue import FACTS, typed_value
 from evenhand.bench.collect import FORM
 from evenhand.bench.firmware_table import memory_modules
 from evenhand.bench.model import Fact, Kind, Origin, Snapshot, Topology, Value
@@ -22,9 +22,12 @@ Told = Iterator[tuple[str, Value | None, str]]
 _GIB: Final = 2**30
 
 
-def snapshot(answers: Answers, version: str = "") -> Snapshot:
-    """A snapshot of raw answers. Raises BenchError where they are none of ours."""
-    if answers.get("form") != FORM:
+def snapshot(answers: Answers, version: str = "", typed: Mapping[str, str] | None = None) -> Snapshot:
+    """A snapshot of raw answers. typed : facts as a person states them, fact -> text; they fill in what could not be read.
+
+    Raises BenchError where the answers are none of ours.
+    """
+    if answers.get("form") != FORM or "taken_at" not in answers:
         what = f"it says {answers.get('form')!r} where a snapshot says {FORM!r}"
         raise BenchError(
             Problem("not-a-snapshot", what, do="Take it with `evenhand inspect`, or with the script that it writes.")
@@ -35,8 +38,16 @@ def snapshot(answers: Answers, version: str = "") -> Snapshot:
         for key, value, where in source:
             if key not in facts and value not in (None, ""):
                 facts[key] = Fact(key, value, Origin.READ, where)
+    for key, value in typed_in(typed or {}).items():
+        facts.setdefault(key, Fact(key, value, Origin.TYPED, "study.toml"))
     unread = {key: _why(key, answers) for key in FACTS if key not in facts}
     return Snapshot(str(answers["taken_at"]), _machine(answers, facts), facts, topology, unread, version)
+
+
+def typed_in(typed: Mapping[str, str]) -> dict[str, Value]:
+    """The facts of the catalogue among what a person stated; other remarks are left out."""
+    values = {key: typed_value(key, text) for key, text in typed.items() if key in FACTS}
+    return {key: value for key, value in values.items() if value is not None}
 
 
 def _topology(answers: Answers) -> Topology:

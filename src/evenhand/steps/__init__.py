@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from evenhand.steps import demo as demo
     from evenhand.steps import explain as explain
+    from evenhand.steps import inspect as inspect
     from evenhand.steps import judge as judge
     from evenhand.steps import look as look
     from evenhand.steps import new as new
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from evenhand.steps import publish as publish
     from evenhand.steps import rebuild as rebuild
     from evenhand.steps import rehearse as rehearse
+    from evenhand.steps import results as results
     from evenhand.steps import screen as screen
     from evenhand.steps import seal as seal
     from evenhand.steps import standing as standing
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 VERBS = (
     "demo",
     "explain",
+    "inspect",
     "judge",
     "look",
     "new",
@@ -34,6 +37,7 @@ VERBS = (
     "publish",
     "rebuild",
     "rehearse",
+    "results",
     "screen",
     "seal",
     "standing",

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import msgspec
 
+from evenhand.bench.model import Difference, Proof, Snapshot
+from evenhand.bench.processor_sets import ProcessorSets
 from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
 from evenhand.planning.model import DatedVisit, Deadline, Forgotten, Plan
@@ -135,6 +137,24 @@ class PlanDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class InspectDocument:
+    """Answer of `evenhand inspect --json`. source : "this PC", or a file. proof, visit, since : None or empty without a study.
+
+    visit : (setup, number) that the snapshot belongs to. since : what changed since the snapshot before.
+    """
+
+    form: str
+    version: str
+    source: str
+    snapshot: Snapshot
+    processor_sets: ProcessorSets
+    proof: Proof | None
+    visit: tuple[str, int] | None
+    proven: bool
+    since: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ThinDocument:
     """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
 
@@ -150,11 +170,17 @@ DOCUMENTS: Mapping[str, type] = {
     "explain": ExplainDocument,
     "rehearse": RehearseDocument,
     "plan": PlanDocument,
+    "inspect": InspectDocument,
     "thin": ThinDocument,
 }
 
 
-def encode(document: ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | PlanDocument | ThinDocument) -> str:
+Document: TypeAlias = (
+    ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | PlanDocument | InspectDocument | ThinDocument
+)
+
+
+def encode(document: Document) -> str:
     """The document as JSON text."""
     return msgspec.json.format(msgspec.json.encode(document), indent=2).decode("utf-8")
 
