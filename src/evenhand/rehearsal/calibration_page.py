@@ -81,8 +81,8 @@ _WHY = """Two things cannot be known from a few visits or titles, and are told i
 - *A few titles that collapse.* A study of few titles often has none of them, and no interval from it can know. Where some lie far
   from the rest the judgement says so; read the counts of titles beside the interval for titles like these.
 
-A setup that is noisier from run to run has its own noise, and intervals with it hold. Over titles, quiet setups beside one that is
-five times as noisy are covered too seldom where visits hardly shift: what their visits share is taken from the noisy one's.
+A setup that is noisier from run to run has its own noise, and intervals with it hold. Over titles, quiet setups beside one that
+is five times as noisy are covered too seldom where visits hardly shift: what their visits share is taken from the noisy one's.
 
 With two degrees of freedom for the visits (two setups in three rounds) intervals cover 94 to 96 %, depending on how much of the
 noise visits share. With two setups, where no other pair asks for more, "ahead" may then be false in 3 % instead of 2.5. Studies
