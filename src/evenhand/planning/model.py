@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from evenhand.study.model import Apply, RunKey
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedScene:
@@ -101,3 +103,124 @@ class Forgotten:
     minutes: float | None = None
     gb: float | None = None
     counted: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedRun:
+    """A run in the book. kept : it is not set aside and not to be redone."""
+
+    key: RunKey
+    kept: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SceneLeft:
+    """A scene that lacks `runs` recordings in a visit; the next one is number `next_run`. of : recordings planned in the visit.
+
+    again : it was lost in an earlier visit and comes back here.
+    """
+
+    title: str
+    scene: str
+    runs: int
+    of: int
+    next_run: int
+    practice: int = 0
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class VisitLeft:
+    """A visit that is to be made, or to be finished. minutes : left. round : None of one outside the rounds, which only brings
+    back what was lost. anew : the PC is in this setup already and it must be applied anew all the same.
+    """
+
+    setup: str
+    visit: int
+    round: int | None
+    scenes: tuple[SceneLeft, ...]
+    minutes: float
+    begun: bool = False
+    anew: bool = False
+    part: int = 1
+
+    @property
+    def expected(self) -> RunKey | None:
+        """The run that comes next."""
+        if not self.scenes:
+            return None
+        first = self.scenes[0]
+        return RunKey(first.title, first.scene, self.setup, self.visit, first.next_run)
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A scene of which no run of a visit counts, now that the visit is over. into : number of the visit that brings it back."""
+
+    setup: str
+    visit: int
+    title: str
+    scene: str
+    into: int
+
+
+@dataclass(frozen=True, slots=True)
+class Thin:
+    """A scene that has fewer runs that count than planned in a visit that is over: another visit's run would not be its own."""
+
+    setup: str
+    visit: int
+    title: str
+    scene: str
+    runs: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a plan is carried out. visits : planned; over : of these, those that are over or complete. rounds : whole ones that
+    are. present : the visit that the PC is in, None before the first. ahead : in the order in which they are to be made.
+    """
+
+    visits: int
+    over: int
+    rounds: int
+    present: VisitLeft | None
+    ahead: tuple[VisitLeft, ...]
+    lost: tuple[Lost, ...] = ()
+    thin: tuple[Thin, ...] = ()
+
+    @property
+    def due(self) -> VisitLeft | None:
+        """The visit to go on with, or to begin; None where all is done."""
+        if self.present is not None and self.present.scenes:
+            return self.present
+        return self.ahead[0] if self.ahead else None
+
+    @property
+    def minutes(self) -> float:
+        """Of all that is left."""
+        return sum(v.minutes for v in self.ahead) + (self.present.minutes if self.present else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What to take care of. key : by which the book remembers that it was said."""
+
+    key: str
+    heading: str
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One factor as a setup has it. before : label of the level that the PC has now, None where that is not known or no other.
+
+    expects : what a snapshot must show, in words.
+    """
+
+    factor: str
+    level: str
+    apply: Apply
+    before: str | None = None
+    expects: tuple[str, ...] = ()
