@@ -155,12 +155,15 @@ FAILURES: Final[dict[str, str]] = {
     # the bench
     "not-a-snapshot": "a file is no snapshot of a PC",
     "no-such-snapshot": "a snapshot file is named that is not there",
+    "visit-unknown": "nothing says which setup the PC is in and which visit this is",
     "setup-contradicted": "a snapshot of the PC contradicts the setup that is claimed",
     "visit-unclear": "a snapshot is to belong to a visit, but it does not tell of which setup",
     "no-such-change": "a change is to be waived that no snapshots show",
     # planning
     "plan-day": "a visit with a single title is longer than a day of bench work",
     "plan-disk": "a single title is larger than the disk",
+    "nothing-due": "a visit is to be begun or ended where none is",
+    "visit-unfinished": "a visit is to be begun while another still lacks runs",
     "file-unwritable": "a file that was asked for cannot be written where it was named",
     "plan-parts": "the titles cannot be split into that many parts",
     "noise-unknown": "a measure is to be rehearsed whose noise nothing tells",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
+from datetime import date, time
 from pathlib import Path
 
 import jsonschema
@@ -18,6 +19,10 @@ from evenhand.steps.explain import as_json as explain_json
 from evenhand.steps.explain import explain
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
+from evenhand.steps.next import as_json as next_json
+from evenhand.steps.next import next_of
+from evenhand.steps.plan import Dates, Numbers, plan_study
+from evenhand.steps.plan import as_json as plan_json
 from evenhand.steps.rehearse import NoiseChoice, rehearse_study
 from evenhand.steps.rehearse import as_json as rehearse_json
 from evenhand.steps.screen import as_json as screen_json
@@ -35,6 +40,8 @@ def answers(judged: Path) -> dict[str, str]:
         "judge": judge_json(judge_study(judged)),
         "explain": explain_json(explain(judged, "night-ferry")),
         "thin": thin_json(thin_study(judged)),
+        "plan": plan_json(plan_study(judged, Numbers(hours_a_day=3), Dates(date(2026, 12, 1), time(19, 0)))),
+        "next": next_json(next_of(judged)),
         "rehearse": rehearse_json(rehearse_study(judged, wishes=Wishes(studies=100), noise=NoiseChoice())),
     }
 

@@ -1,4 +1,4 @@
-"""The commands that look ahead: plan, rehearse."""
+"""The commands that look ahead: plan, next, rehearse."""
 
 from __future__ import annotations
 
@@ -56,6 +56,42 @@ def plan(
         show.sections(steps.plan.account(found))
     if calendar is not None:
         show.lines(*steps.plan.write_calendar(found, calendar))
+
+
+def next_(
+    study: o.StudyFolder = Path(),
+    begin: Annotated[
+        bool, typer.Option("--begin", help="Begin the visit that is due; this PC's snapshot proves its setup.")
+    ] = False,
+    elsewhere: Annotated[bool, typer.Option("--elsewhere", help="The bench is another PC: do not look at this one.")] = False,
+    file: Annotated[
+        Path | None, typer.Option("--from", help="The snapshot from there, or its name in the inbox.", metavar="FILE")
+    ] = None,
+    although: Annotated[
+        str, typer.Option(help="Begin although the snapshot says otherwise, unproven, because ...", metavar="REASON")
+    ] = "",
+    tester: Annotated[str | None, typer.Option(help="Who records; without it the name you are logged in with.")] = None,
+    end: Annotated[
+        str | None, typer.Option(help="End the visit as it is; what it lacks is planned anew.", metavar="REASON")
+    ] = None,
+    json: o.AsJson = False,
+) -> None:
+    """Say what is to be done next: which visit, what to set and what to take care of, what to record, what follows.
+
+    It goes by the plan and by what is recorded. A run that is to be redone is asked for again while its visit goes on; a scene
+    that lost all its runs comes back in the visit that costs least.
+
+    Example: evenhand next my-study --begin
+    """
+    if end is not None:
+        show.lines(*steps.next.end_present(study, end))
+    if begin:
+        show.lines(*steps.next.begin_next(study, steps.next.Begin(elsewhere or file is not None, file, although, tester)))
+    found = steps.next.next_of(study)
+    if json:
+        show.document(steps.next.as_json(found))
+    else:
+        show.sections(steps.next.sections(found))
 
 
 def rehearse(
@@ -137,5 +173,6 @@ def rehearse(
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (plan, rehearse):
-        app.command()(command)
+    app.command()(plan)
+    app.command("next")(next_)
+    app.command()(rehearse)

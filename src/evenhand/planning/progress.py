@@ -28,7 +28,8 @@ Place = tuple[str, str]
 def progress(study: Study, plan: Plan, runs: Iterable[RecordedRun], begun: Sequence[Visit], ended: bool = False) -> Progress:
     """How far the plan is carried out.
 
-    begun : visits in the order in which they were begun, each once; the last is the one the PC is in, unless it was ended.
+    begun : visits in the order in which they were begun, each once; the last is the one the PC is in, unless it was ended. One
+    in which nothing was recorded is made again in its place.
     """
     return _Tally(study, plan, runs, begun, ended).progress()
 
@@ -44,8 +45,9 @@ class _Tally:
         for run in runs:
             self._runs[(run.key.setup, run.key.visit), (run.key.title, run.key.scene)].append(run)
         self._present = begun[-1] if begun and not ended else None
-        self._last = begun[-1][0] if begun else ""
-        self._over = {visit for visit in begun if visit != self._present}
+        recorded = {visit for visit, _ in self._runs}
+        self._last = next((setup for setup, n in reversed(begun) if (setup, n) in recorded | {self._present}), "")
+        self._over = {visit for visit in begun if visit != self._present and visit in recorded}
 
     def progress(self) -> Progress:
         lost = self._lost()
@@ -56,8 +58,7 @@ class _Tally:
         present = None if self._present is None else self._finish(self._present, self._joined(self._present, owed, back))
         ahead = [self._visit(v, self._joined((v.setup, v.visit), owed, back)) for v in self._plan.visits if self._to_come(v)]
         own = self._own_visits(owed, back)
-        unfinished = {self._present} if present is not None and present.scenes else set()
-        undone = [v for v in self._plan.visits if self._to_come(v) or (v.setup, v.visit) in unfinished]
+        undone = [v for v in self._plan.visits if self._to_come(v) or not self._is_done(v, present)]
         return Progress(
             visits=len(self._plan.visits),
             over=len(self._plan.visits) - len(undone),
@@ -70,6 +71,13 @@ class _Tally:
 
     def _to_come(self, visit: PlannedVisit) -> bool:
         return (visit.setup, visit.visit) not in self._over and (visit.setup, visit.visit) != self._present
+
+    def _is_done(self, planned: PlannedVisit, present: VisitLeft | None) -> bool:
+        """Whether a visit that was begun is complete, or over with something that counts."""
+        visit = (planned.setup, planned.visit)
+        if visit == self._present and present is not None:
+            return not present.scenes
+        return any(self._counting(visit, place) for place in self._places(visit))
 
     def _counting(self, visit: Visit, place: Place) -> int:
         practice = practice_runs(self._study, self._scenes[place])

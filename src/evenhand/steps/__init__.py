@@ -9,12 +9,14 @@ from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from evenhand.steps import changes as changes
     from evenhand.steps import demo as demo
     from evenhand.steps import explain as explain
     from evenhand.steps import inspect as inspect
     from evenhand.steps import judge as judge
     from evenhand.steps import look as look
     from evenhand.steps import new as new
+    from evenhand.steps import next as next
     from evenhand.steps import plan as plan
     from evenhand.steps import publish as publish
     from evenhand.steps import rebuild as rebuild
@@ -25,14 +27,17 @@ if TYPE_CHECKING:
     from evenhand.steps import standing as standing
     from evenhand.steps import take as take
     from evenhand.steps import thin as thin
+    from evenhand.steps import watch as watch
 
 VERBS = (
+    "changes",
     "demo",
     "explain",
     "inspect",
     "judge",
     "look",
     "new",
+    "next",
     "plan",
     "publish",
     "rebuild",
@@ -43,6 +48,7 @@ VERBS = (
     "standing",
     "take",
     "thin",
+    "watch",
 )
 
 

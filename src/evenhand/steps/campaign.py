@@ -56,20 +56,25 @@ def recorded(book: Book) -> tuple[RecordedRun, ...]:
 
 
 def begun_visits(book: Book, study: Study) -> list[Visit]:
-    """Visits of the study's setups in the order of their beginning: as they were begun, or by their first run."""
+    """Visits of the study's setups in the order in which they were begun, the last time; else of their first runs."""
+    began = {(v.setup, v.visit): (moment(v.began), 0) for v in book.bench.visits()}
     first: dict[Visit, tuple[datetime, int]] = {}
-    moments = [((v.setup, v.visit), v.began or v.at) for v in book.bench.visits()]
-    moments += [((run.key.setup, run.key.visit), run.started or run.taken_at) for run in book.runs()]
-    for place, (visit, text) in enumerate(moments):
-        when = (moment(text), place)
+    for run in book.runs():
+        visit, when = (run.key.setup, run.key.visit), (moment(run.started or run.taken_at), run.id)
         first[visit] = min(first.get(visit, when), when)
-    names = {s.name for s in study.setups}
-    return sorted((visit for visit in first if visit[0] in names), key=lambda visit: first[visit])
+    found, names = first | began, {s.name for s in study.setups}
+    return sorted((visit for visit in found if visit[0] in names), key=lambda visit: found[visit])
 
 
 def is_ended(book: Book, visit: Visit) -> bool:
-    """Whether a person ended a visit."""
-    return any(e.kind == ENDED and e.text.startswith(f"{visit_name(visit)}:") for e in book.events())
+    """Whether a person ended a visit and nobody began it again."""
+    ended = False
+    for event in book.events():
+        if event.kind == ENDED and event.text.startswith(f"{visit_name(visit)}:"):
+            ended = True
+        elif event.kind == "visit" and event.text.startswith(f"visit {visit[1]} of {visit[0]}:"):
+            ended = False
+    return ended
 
 
 def end_visit(book: Book, visit: Visit, why: str) -> None:

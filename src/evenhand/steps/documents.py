@@ -11,11 +11,11 @@ from typing import Any, TypeAlias
 
 import msgspec
 
-from evenhand.bench.model import Difference, Proof, Snapshot
+from evenhand.bench.model import BenchAccount, Difference, Proof, Snapshot, Waiver
 from evenhand.bench.processor_sets import ProcessorSets
 from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
-from evenhand.planning.model import DatedVisit, Deadline, Forgotten, Plan
+from evenhand.planning.model import Caution, DatedVisit, Deadline, Forgotten, Plan, Progress, Setting, VisitLeft
 from evenhand.rehearsal.model import Rehearsal, Way
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
@@ -24,13 +24,14 @@ from evenhand.study.model import RunKey, Sealing
 
 @dataclass(frozen=True, slots=True)
 class RunStanding:
-    """One run, whether it counts, and who decided so."""
+    """One run, whether it counts, and who decided so. framed : it came as frames; a result without frames no check has seen."""
 
     run: RunKey
     standing: str
     by: str | None
     why: str | None
     proven: bool
+    framed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class JudgeDocument:
     visits: int
     runs: int
     unproven_runs: int
+    unscreened_runs: int
     one_visit: bool
     measures: Mapping[str, MeasureJudgement]
     disagreements: tuple[Disagreement, ...]
@@ -155,6 +157,34 @@ class InspectDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class NextDocument:
+    """Answer of `evenhand next --json`. due : the visit to begin or to go on with, None where all is done. expected : the run that
+    comes next. settings : of a visit to begin; cautions : those not said before. minutes : left in all.
+    """
+
+    form: str
+    version: str
+    question: str
+    due: VisitLeft | None
+    expected: RunKey | None
+    settings: tuple[Setting, ...]
+    cautions: tuple[Caution, ...]
+    progress: Progress
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangesDocument:
+    """Answer of `evenhand changes --json`. waivers : changes that a person said do not matter."""
+
+    form: str
+    version: str
+    question: str
+    bench: BenchAccount
+    waivers: tuple[Waiver, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ThinDocument:
     """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
 
@@ -164,19 +194,52 @@ class ThinDocument:
     thinning: Thinning
 
 
+@dataclass(frozen=True, slots=True)
+class WatchLine:
+    """What became of one file of a watched folder; a line of JSON each.
+
+    became : kept, doubtful (taken as a run, and to be recorded again), already there, unmatched, refused. run : None where it is
+    none. reasons : slugs of checks, likeliest first. filled, planned : runs of the scene in this visit. average, low : frames
+    per second. replaces : a run that is to be redone because its log went on. line : the same for people.
+    """
+
+    form: str
+    file: str
+    became: str
+    run: RunKey | None
+    reasons: tuple[str, ...]
+    filled: int | None
+    planned: int | None
+    average: float | None
+    low: float | None
+    replaces: RunKey | None
+    line: str
+
+
 DOCUMENTS: Mapping[str, type] = {
     "screen": ScreenDocument,
     "judge": JudgeDocument,
     "explain": ExplainDocument,
     "rehearse": RehearseDocument,
     "plan": PlanDocument,
+    "next": NextDocument,
     "inspect": InspectDocument,
+    "changes": ChangesDocument,
     "thin": ThinDocument,
+    "watch": WatchLine,
 }
 
 
 Document: TypeAlias = (
-    ScreenDocument | JudgeDocument | ExplainDocument | RehearseDocument | PlanDocument | InspectDocument | ThinDocument
+    ScreenDocument
+    | JudgeDocument
+    | ExplainDocument
+    | RehearseDocument
+    | PlanDocument
+    | NextDocument
+    | InspectDocument
+    | ThinDocument
+    | WatchLine
 )
 
 
