@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from evenhand import __version__
-from evenhand.cli import ahead, answer, bench, front, keep, show
+from evenhand.cli import ahead, answer, bench, front, keep, landing, show
 from evenhand.errors import EvenhandError
 
 app = typer.Typer(
@@ -20,7 +20,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for room in (front, ahead, bench, keep, answer):
+for room in (front, ahead, bench, landing, keep, answer):
     room.register(app)
 
 

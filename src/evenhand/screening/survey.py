@@ -25,7 +25,7 @@ Indices: TypeAlias = NDArray[np.intp]
 
 PILE_WIDTH: Final = 0.03  # of a frame time: one pile-up; a frame cap holds to a few per cent
 BINS: Final = 800  # fine bins of a scene at most
-_NEARLY_ALL: Final = 0.02  # of the scene may be missing in a whole run
+NEARLY_ALL: Final = 0.02  # of the scene may be missing in a whole run
 _LEAST_FRAMES: Final = 3  # in a fine bin
 _LEAST_SECONDS: Final = 0.1  # in a fine bin, scenes by the clock
 
@@ -66,6 +66,13 @@ def measure_traits(run: ScreenedRun) -> Traits:
     )
 
 
+def bins_of(length: float, by_frames: bool) -> tuple[float, int]:
+    """Width (frames or seconds) and number of the fine bins of a scene so long."""
+    width = max(float(np.ceil(length / BINS)), _LEAST_FRAMES) if by_frames else max(length / BINS, _LEAST_SECONDS)
+    width = min(width, length)
+    return width, int(length / width + 1e-9)
+
+
 def course(frames: Frames, by_frames: bool, width: float, bins: int) -> Floats:
     """Mean log duration (log ms) in each bin of the scene, shape (bins,); NaN from the bin in which the log ends.
 
@@ -102,12 +109,12 @@ class SceneSurvey:
     @cached_property
     def whole(self) -> NDArray[np.bool_]:
         """Runs whose log covers (nearly) all bins, shape (runs,)."""
-        return np.asarray(np.mean(np.isnan(self.courses), axis=1) <= _NEARLY_ALL)
+        return np.asarray(np.mean(np.isnan(self.courses), axis=1) <= NEARLY_ALL)
 
     @cached_property
     def middle(self) -> Floats:
         """The middle course: median over the whole runs, shape (bins,)."""
-        return np.asarray(np.median(_filled(self.courses[self.whole]), axis=0))
+        return np.asarray(np.median(filled(self.courses[self.whole]), axis=0))
 
     @cached_property
     def offsets(self) -> Floats:
@@ -166,7 +173,7 @@ def survey(runs: Sequence[ScreenedRun]) -> Survey:
     return Survey(tuple(runs), traits, tuple(_scene(runs, name, members) for name, members in groups.items()))
 
 
-def _filled(rows: Floats) -> Floats:
+def filled(rows: Floats) -> Floats:
     """NaN at the end of a row replaced by its last value, so that medians over rows are defined."""
     last = np.maximum.accumulate(np.where(np.isnan(rows), 0, np.arange(rows.shape[1])), axis=1)
     return np.asarray(np.take_along_axis(rows, last, axis=1))
@@ -177,8 +184,7 @@ def _scene(runs: Sequence[ScreenedRun], name: tuple[str, str], members: list[int
     by_frames = mine[0].scene.pace is Pace.FRAMES
     lengths = [float(len(r.cut.counted)) if by_frames else r.cut.counted.seconds for r in mine]
     length = float(np.median(lengths))
-    width = max(float(np.ceil(length / BINS)), _LEAST_FRAMES) if by_frames else max(length / BINS, _LEAST_SECONDS)
-    width = min(width, length)
-    rows = np.array([course(r.cut.counted, by_frames, width, int(length / width + 1e-9)) for r in mine])
+    width, bins = bins_of(length, by_frames)
+    rows = np.array([course(r.cut.counted, by_frames, width, bins) for r in mine])
     setups = tuple(r.key.setup for r in mine)
     return SceneSurvey(*name, by_frames, np.array(members, dtype=np.intp), setups, length, width, rows)
