@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import re
 import struct
 
 from evenhand.bench.collect import FORM, WINDOWS_DISPLAY
@@ -141,6 +142,6 @@ def hybrid(seconds=True, small=True, taken_at="2026-05-01T10:00:00+00:00", **fil
                 f"{CPU}/cpu{cpu}/cache/index2/shared_cpu_map": f"{module:x}",
                 f"{CPU}/cpu{cpu}/cpufreq/cpuinfo_max_freq": "5400000" if number < 6 else "4200000",
             }
-    rest = {path: text for path, text in LINUX["files"].items() if not path.startswith((f"{CPU}/cpu", f"{CPU}/online"))}
+    rest = {path: text for path, text in LINUX["files"].items() if not re.match(rf"{CPU}/(cpu\d|online)", path)}
     named = {path: text for path in rest for end, text in files.items() if path.endswith(end)}
     return LINUX | {"taken_at": taken_at, "logical_cpus": 20, "files": rest | answers | named, "busy": {}}

@@ -156,3 +156,105 @@ class Proof:
     possible: tuple[str, ...]
     mismatches: Mapping[str, tuple[Mismatch, ...]]
     untold: Mapping[str, tuple[Mismatch, ...]]
+
+
+Place: TypeAlias = tuple[str, int]
+"""A visit: name of the setup, number."""
+
+
+@dataclass(frozen=True, slots=True)
+class SeenVisit:
+    """A visit as its snapshots show it. snapshots : in the order of time, none where none was taken. began : ISO 8601.
+
+    why : reason for which it keeps a label that a snapshot contradicts. runs : title -> its runs that count. titles : (title,
+    fact) -> value, of what the titles were in it.
+    """
+
+    setup: str
+    visit: int
+    began: str
+    proven: bool
+    snapshots: tuple[Snapshot, ...] = ()
+    why: str = ""
+    tester: str = ""
+    runs: Mapping[str, int] = field(default_factory=dict)
+    titles: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+    @property
+    def place(self) -> Place:
+        """Setup and number."""
+        return self.setup, self.visit
+
+
+class Effect(StrEnum):
+    """What a change does to results."""
+
+    STALE = "stale"  # a comparison straddles it
+    ROUNDS = "taken out by rounds"  # it lies between rounds, and rounds are a term of the analysis
+    LATER = "no results yet"  # nothing is recorded on one of its sides
+    NONE = "none"  # it does not matter
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A fact that changed from one visit to a later one, or inside one (`after` is `before`). title : "" of the PC itself."""
+
+    before: Place
+    after: Place
+    difference: Difference
+    effect: Effect
+    title: str = ""
+
+    @property
+    def inside(self) -> bool:
+        """Whether it happened in the course of one visit."""
+        return self.before == self.after
+
+
+@dataclass(frozen=True, slots=True)
+class Redo:
+    """A visit that is to be recorded again. title : only this one, "" = all. runs : that are recorded anew. needs : facts that
+    must be so then, in words; empty = as the PC is now.
+    """
+
+    setup: str
+    visit: int
+    title: str
+    runs: int
+    needs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class VisitProof:
+    """What stands behind the label of a visit. snapshots : when they were taken. contradicted : by what one of them shows.
+
+    runs : of it that count. began, why, tester : as in `SeenVisit`.
+    """
+
+    setup: str
+    visit: int
+    began: str
+    proven: bool
+    why: str
+    tester: str
+    snapshots: tuple[str, ...]
+    runs: int
+    contradicted: tuple[Mismatch, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BenchAccount:
+    """What the snapshots say of a study's visits.
+
+    visits : in the order of time. changes : what no factor explains. stale : pairs of setups whose comparison straddles a
+    change, and the title ("" = every title); a pair of the same setup = its visits do not belong together. least : the fewest
+    visits that make them good again. now : the fewest with the PC as it is now. rounds : whether rounds are a term of the
+    analysis.
+    """
+
+    visits: tuple[VisitProof, ...] = ()
+    changes: tuple[Change, ...] = ()
+    stale: tuple[tuple[str, str, str], ...] = ()
+    least: tuple[Redo, ...] = ()
+    now: tuple[Redo, ...] = ()
+    rounds: bool = False

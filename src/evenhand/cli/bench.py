@@ -1,4 +1,4 @@
-"""Commands about the PC: inspect."""
+"""Commands about the PC: inspect, changes."""
 
 from __future__ import annotations
 
@@ -45,6 +45,28 @@ def inspect(
         show.sections(found.sections())
 
 
+def changes(
+    study: o.StudyFolder = Path(),
+    waive: Annotated[
+        str | None, typer.Option(help="The changes of this fact that are listed do not matter; needs --why.", metavar="FACT")
+    ] = None,
+    unwaive: Annotated[str | None, typer.Option(help="Waived changes of this fact matter again.", metavar="FACT")] = None,
+    why: Annotated[str, typer.Option(help="The reason; it stands in every result.")] = "",
+    by: Annotated[str | None, typer.Option(help="Who decides; without it the name you are logged in with.")] = None,
+    json: o.AsJson = False,
+) -> None:
+    """List what changed on the PC between visits and inside them, which results it makes stale, and the least that mends them.
+
+    Example: evenhand changes my-study --waive graphics_driver --why "its notes name none of these titles"
+    """
+    found = steps.changes.changes_of(study, waive=waive, unwaive=unwaive, why=why, by=by)
+    if json:
+        show.document(steps.changes.as_json(found))
+    else:
+        show.sections(found.sections())
+
+
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    app.command()(inspect)
+    for command in (inspect, changes):
+        app.command()(command)

@@ -1,4 +1,4 @@
-"""Commands that change a book: seal, take, standing, rebuild. Each says what it changed and how to take it back."""
+"""Commands that change a book: seal, take, result, standing, rebuild. Each says what it changed and how to take it back."""
 
 from __future__ import annotations
 
@@ -29,6 +29,10 @@ def take(
     where: o.Where = None,
     skip_bad_rows: o.SkipBadRows = False,
     interval: o.IntervalName = None,
+    although: Annotated[
+        str | None,
+        typer.Option(help="Keep setups that a snapshot of the PC contradicts, as unproven: the reason.", metavar="REASON"),
+    ] = None,
 ) -> None:
     """Take frame logs into the book: each is on disk for good before it is reported as taken.
 
@@ -40,7 +44,13 @@ def take(
     choices = steps.take.choices_of(column, role, unit, delimiter, decimal, where, skip_bad_rows, interval)
     with show.Bar("taking in") as bar:
         report = steps.take.take_logs(
-            study, logs, pattern=pattern, address=(title, scene, setup, visit, run), choices=choices, progress=bar
+            study,
+            logs,
+            pattern=pattern,
+            address=(title, scene, setup, visit, run),
+            choices=choices,
+            although=although,
+            progress=bar,
         )
     show.sections(report.sections())
     if report.refused:
@@ -49,16 +59,50 @@ def take(
 
 def standing(
     study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
-    run: Annotated[str, typer.Argument(help="The run, as title[/scene]/setup/vVISIT/rRUN.", metavar="RUN")],
-    decision: Annotated[str, typer.Argument(help="kept, set-aside, to-redo, or undo.")],
-    why: Annotated[str, typer.Option(help="The reason; it appears in the report.")] = "",
+    run: Annotated[
+        str, typer.Argument(help="The run, as title[/scene]/setup/vVISIT/rRUN; last = the one taken in last.", metavar="RUN")
+    ],
+    decision: Annotated[str, typer.Argument(help="kept, set-aside, redo, or undo.")],
+    reason: Annotated[str, typer.Argument(help="The reason; it appears in the report.", metavar="WHY")] = "",
+    why: Annotated[str, typer.Option(help="The same, as an option.")] = "",
     by: Annotated[str | None, typer.Option(help="Who decides; without it the name you are logged in with.")] = None,
 ) -> None:
     """Decide about a run. Nothing is deleted: a decision is a new row, and the earlier ones stay.
 
-    Example: evenhand standing my-study night-ferry/lean/v2/r1 set-aside --why "update running in the background"
+    Example: evenhand standing my-study night-ferry/lean/v2/r1 set-aside "update running in the background"
     """
-    show.lines(*steps.standing.decide(study, run, decision, why, by))
+    show.lines(*steps.standing.decide(study, run, decision, why or reason, by))
+
+
+def result(
+    study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
+    table: Annotated[
+        Path | None,
+        typer.Argument(help="A table of results as text, for instance CSV; without it one is typed in.", metavar="TABLE"),
+    ] = None,
+    title: Annotated[str | None, typer.Option(help="Title that it is of.")] = None,
+    scene: Annotated[str | None, typer.Option(help="Scene of the title.")] = None,
+    setup: Annotated[str | None, typer.Option(help="Setup the PC was in.")] = None,
+    visit: Annotated[str | None, typer.Option(help="Number of the visit, from 1.")] = None,
+    run: Annotated[
+        str | None, typer.Option(help="Number of the run in the visit; without it the pass, or the next free one.")
+    ] = None,
+    pass_number: Annotated[str | None, typer.Option("--pass", help="Which of several passes of the test it was.")] = None,
+    average: Annotated[str | None, typer.Option(help="Average frame rate that it printed.")] = None,
+    low: Annotated[str | None, typer.Option(help="Low that it printed, by whatever definition.")] = None,
+    score: Annotated[str | None, typer.Option(help="Score; study.toml says which way it is good.")] = None,
+) -> None:
+    """Take in results without frames: what a title printed of itself, or the score of another test.
+
+    They are judged with the rest, and marked everywhere as not screened by frames.
+
+    Example: evenhand result my-study --title night-ferry --setup lean --visit 2 --average 143.2 --low 96.1
+    """
+    said = steps.results.Said(title, scene, setup, visit, run, pass_number, average, low, score)
+    report = steps.results.take_results(study, table, said)
+    show.sections(report.sections())
+    if report.refused:
+        raise typer.Exit(1)
 
 
 def seal(
@@ -103,5 +147,5 @@ def rebuild(
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (seal, take, standing, rebuild):
+    for command in (seal, take, result, standing, rebuild):
         app.command()(command)

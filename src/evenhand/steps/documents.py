@@ -238,6 +238,7 @@ Document: TypeAlias = (
     | PlanDocument
     | NextDocument
     | InspectDocument
+    | ChangesDocument
     | ThinDocument
     | WatchLine
 )

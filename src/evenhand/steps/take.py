@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, Protocol
@@ -19,6 +19,7 @@ from evenhand.errors import LogError, Problem
 from evenhand.frames.model import Reading, Recipe
 from evenhand.frames.read import load_bytes
 from evenhand.steps.addresses import Address, address_logs, find_logs, outside
+from evenhand.steps.proving import VisitProofs, from_inbox
 from evenhand.steps.readings import UNSAID, Choices, choices_of, read_settled
 from evenhand.steps.scenes import recorded_at, scene_of
 from evenhand.steps.sealing import seal_first
@@ -42,6 +43,15 @@ class Progress(Protocol):
         """`done` of `total`; `what` was done last."""
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Read:
+    """A log that was read before it was known which run it is."""
+
+    log: bytes
+    reading: Reading
+    recipe: Recipe
+
+
 def take_logs(
     folder: Path,
     logs: Sequence[str | Path],
@@ -49,18 +59,23 @@ def take_logs(
     pattern: str | None = None,
     address: tuple[str | None, str | None, str | None, int | None, int | None] = (None, None, None, None, None),
     choices: Choices = UNSAID,
+    although: str | None = None,
     progress: Progress | None = None,
 ) -> TakeReport:
     """Take files, folders and globs into the study in `folder`.
 
     Which run each log is comes from `address` (title, scene, setup, visit, run), from `pattern`, or from its path.
+    although : reason to keep labels that a snapshot of the PC contradicts; their visits are then unproven.
     Raises UsageError, StudyError, BookError; what was reported to `progress` as done until then is safe.
     """
     with Book.open(folder) as book:
         study = read_study(book.study_file)
         files = find_logs(logs)
         addressed = address_logs(files, study, pattern=pattern, stated=Address(*address), roots=logs)
-        report = take(book, study, addressed.keys, choices=choices, numbered=addressed.numbered, progress=progress)
+        from_inbox(book, study)
+        report = take(
+            book, study, addressed.keys, choices=choices, numbered=addressed.numbered, although=although, progress=progress
+        )
     return replace(report, left_out=addressed.left_out, account=addressed.account)
 
 
@@ -72,14 +87,18 @@ def take(
     choices: Choices = UNSAID,
     numbered: bool = True,
     started: Mapping[Path, str] | None = None,
+    read: Mapping[Path, Read] | None = None,
+    although: str | None = None,
     progress: Progress | None = None,
 ) -> TakeReport:
     """Take logs in, each as the run that `keys` says; then fix the stretch of every scene that has enough runs.
 
     numbered : False = each log gets the next free run number of its cell and visit. started : when recordings began (ISO 8601),
-    where that is known from elsewhere than the log. Raises BookError.
+    where that is known from elsewhere than the log. read : logs that were read already; these very bytes are taken in.
+    although : as in `take_logs`. Raises BookError.
     """
-    taking = _Taking(book, study, choices, numbered, started or {}, progress or _silent, len(keys))
+    proofs = VisitProofs(book, study, although)
+    taking = _Taking(book, study, choices, numbered, started or {}, progress or _silent, len(keys), read or {}, proofs)
     for path, key in keys.items():
         taking.one(path, key)
     taking.flush()
@@ -102,10 +121,13 @@ class _Taking:
         started: Mapping[Path, str],
         progress: Progress,
         total: int,
+        read: Mapping[Path, Read],
+        proofs: VisitProofs,
     ) -> None:
         self._book, self._study, self._choices = book, study, choices
-        self._numbered, self._started = numbered, started
+        self._numbered, self._started, self._read_before = numbered, started, read
         self._progress, self._total, self._done = progress, total, 0
+        self._proofs = proofs
         self._recipes = dict(book.recipes())
         self._waiting: list[tuple[Path, NewRun]] = []
         self._since = time.monotonic()
@@ -115,7 +137,8 @@ class _Taking:
     def report(self) -> TakeReport:
         """What became of the logs so far."""
         became = {outcome: tuple(added) for outcome, added in self._became.items()}
-        return TakeReport(became[Outcome.TAKEN], became[Outcome.ALREADY], became[Outcome.REREAD], tuple(self._refused))
+        runs = (became[Outcome.TAKEN], became[Outcome.ALREADY], became[Outcome.REREAD])
+        return TakeReport(*runs, tuple(self._refused), proofs=self._proofs.said())
 
     def one(self, path: Path, key: RunKey) -> None:
         """Read one log; it waits for the next commit, or is refused."""
@@ -123,7 +146,7 @@ class _Taking:
             unknown = outside(self._study, key, str(path))
             if unknown:
                 raise LogError(unknown)
-            log = load_bytes(path)
+            log = self._read_before[path].log if path in self._read_before else load_bytes(path)
             if not self._numbered:
                 key = self._free(key, log)
             there = self._book.run(key)
@@ -153,12 +176,16 @@ class _Taking:
                 self._report(path, outcome)
 
     def _read(self, path: Path, key: RunKey, log: bytes) -> None:
-        reading, recipe = read_settled(log, path.name, self._choices, self._recipes, scene_of(self._study, key).seconds)
+        if path in self._read_before:
+            reading, recipe = self._read_before[path].reading, self._read_before[path].recipe
+        else:
+            reading, recipe = read_settled(log, path.name, self._choices, self._recipes, scene_of(self._study, key).seconds)
         self._check_interval(path, recipe)
         skip = self._choices.skip_bad_rows
         if not self._waiting:
             self._since = time.monotonic()
         started = self._started.get(path) or started_of(reading)
+        self._proofs.check(key, started, str(path))
         self._waiting.append((path, NewRun(key, log, str(path), reading, recipe, skip, started=started)))
         size = sum(len(new.log) for _, new in self._waiting)
         late = time.monotonic() - self._since > GROUP_S

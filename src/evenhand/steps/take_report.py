@@ -35,7 +35,7 @@ class TakeReport:
     """What became of every log.
 
     taken, already, reread : runs by what became of them. left_out : files that no run was made of. stretches : those fixed by
-    this taking in. account : how paths were read, where they were.
+    this taking in. account : how paths were read, where they were. proofs : what became of visits that got a snapshot.
     """
 
     taken: tuple[Added, ...] = ()
@@ -45,6 +45,7 @@ class TakeReport:
     left_out: Mapping[Path, str] = field(default_factory=dict)
     stretches: tuple[Stretch, ...] = ()
     account: str = ""
+    proofs: tuple[str, ...] = ()
 
     def sections(self) -> tuple[Section, ...]:
         """The report for people: what is in, what is not and why, what was left out."""
@@ -72,7 +73,7 @@ class TakeReport:
         notes += _short(self.taken + self.reread)
         fixed = [f"stretch of {_scene(s.scene)} fixed: {s.why}" for s in self.stretches]
         said = (self.account,) if self.account else ()
-        return Section("taken", "; ".join(heads), paragraphs=said, items=(*_cut(items), *notes, *fixed))
+        return Section("taken", "; ".join(heads), paragraphs=said, items=(*_cut(items), *notes, *self.proofs, *fixed))
 
 
 def _understood(added: tuple[Added, ...]) -> list[str]:
