@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from evenhand.study.schema import SCHEMA, TABLES, Key
+from evenhand.study.keys import Key
+from evenhand.study.schema import SCHEMA, TABLES
 from evenhand.study.starter import starter_text
 
 INTRODUCTION = """\

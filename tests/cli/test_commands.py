@@ -120,7 +120,7 @@ def test_the_example_of_every_command_is_a_call_it_understands() -> None:
 
 
 def test_every_command_is_here() -> None:
-    expected = "look new demo plan next rehearse seal take screen standing judge explain thin publish rebuild"
+    expected = "look new demo plan next rehearse seal take result screen standing judge explain thin publish rebuild"
     assert set(COMMANDS) == set(expected.split())
 
 

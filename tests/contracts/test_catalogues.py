@@ -24,6 +24,9 @@ MEASURES = (
     "hitches",
     "hitch_time",
     "below_target",
+    "low_stated",
+    "score",
+    "score_lower",
 )
 SLUGS = (
     "too-short",

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from evenhand.frames.model import Frames
-from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.catalogue import FRAMED
 from evenhand.measures.compute import measure_run
 from evenhand.measures.uncertainty import _prepare, run_interval
 from evenhand.stats.bootstrap import resample_weights
 
-SAMPLED = [key for key in CATALOGUE if key not in {"pace_change", "hitches", "hitch_time"}]  # depend on the order of frames
+SAMPLED = [key for key in FRAMED if key not in {"pace_change", "hitches", "hitch_time"}]  # depend on the order of frames
 
 
 def drifting(n: int = 3000, seed: int = 4) -> Frames:
@@ -35,7 +35,7 @@ def test_weights_give_the_measure_of_the_drawn_frames(key: str) -> None:
         assert statistic(weights) == pytest.approx(measure_run(drawn, 125.0).values[key], rel=1e-12)
 
 
-@pytest.mark.parametrize("key", CATALOGUE)
+@pytest.mark.parametrize("key", FRAMED)
 def test_every_frame_once_gives_the_measure_itself(key: str) -> None:
     frames = drifting()
     ones = np.ones(len(frames), dtype=np.int64)

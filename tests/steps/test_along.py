@@ -10,7 +10,7 @@ from evenhand.judging.judge import judge
 from evenhand.judging.model import Verdict
 from evenhand.measures.compute import measure_run
 from evenhand.steps.along import scene_differences
-from evenhand.steps.runs import StudyRun, rows
+from evenhand.steps.runs import LoggedRun, rows
 from evenhand.steps.verdicts import design_of
 from evenhand.study.model import Pace, RunKey, Scene, Setup, Study, Title
 
@@ -22,7 +22,7 @@ def study_of(pace: Pace) -> Study:
     return Study("?", "plain", (Setup("plain", "Plain"), Setup("lean", "Lean")), (title,))
 
 
-def run_of(setup: str, visit: int, run: int, pace: Pace, slow: float) -> StudyRun:
+def run_of(setup: str, visit: int, run: int, pace: Pace, slow: float) -> LoggedRun:
     """100 frames a second; under `lean`, the third quarter of the scene takes `slow` times as long."""
     rng = np.random.default_rng(100 * visit + 10 * run + len(setup))
     place = np.arange(2400) / 2400
@@ -34,7 +34,7 @@ def run_of(setup: str, visit: int, run: int, pace: Pace, slow: float) -> StudyRu
     frames = Frames(np.rint(ms * 1e6).astype(np.int64))
     cut = Cut(frames, 0, len(frames), Start(0, 0.0, False, False, ""), 0.0, 0.0)
     measures = measure_run(frames)
-    return StudyRun(RunKey("night-ferry", "deck", setup, visit, run), frames, cut, measures, "", "", "")
+    return LoggedRun(RunKey("night-ferry", "deck", setup, visit, run), measures, "", "", "", whole=frames, cut=cut)
 
 
 @pytest.mark.parametrize("pace", [Pace.FRAMES, Pace.CLOCK])

@@ -8,8 +8,9 @@ import pytest
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
 from evenhand.screening.catalogue import CHECKS
+from evenhand.study.keys import Kind, Range
 from evenhand.study.model import Costs, Factor, Level, Protocol, Scene, Setup, Study, Title
-from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, SCHEMA, TABLES, Kind, Range
+from evenhand.study.schema import CHECK_SLUGS, DIFFERENCE_MEASURES, RATIO_MEASURES, SCHEMA, TABLES
 from evenhand.study.values import Fault, checked
 
 

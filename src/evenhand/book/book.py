@@ -12,9 +12,7 @@ original, and what a dying process leaves behind is at most an original without 
 
 from __future__ import annotations
 
-import contextlib
-import errno
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
@@ -25,7 +23,8 @@ from evenhand.book import ledger
 from evenhand.book.bench import BenchRecords
 from evenhand.book.connection import Connection
 from evenhand.book.derived import Derived, frames_digest
-from evenhand.book.durable import make_folder, sync_folder, write_whole
+from evenhand.book.durable import make_folder, sync_folder, told, write_whole
+from evenhand.book.inbox import InboxRecords
 from evenhand.book.model import (
     Added,
     Event,
@@ -37,6 +36,7 @@ from evenhand.book.model import (
     StretchRecord,
 )
 from evenhand.book.originals import Originals, digest
+from evenhand.book.results import ResultRecords
 from evenhand.errors import BookError, Problem
 from evenhand.frames.model import Frames, Recipe, Stretch
 from evenhand.screening.model import Standing
@@ -44,7 +44,6 @@ from evenhand.study.model import RunKey, Seal
 
 STUDY: Final = "study.toml"
 LEDGER: Final = "book.sqlite"
-_FULL: Final = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
 
 
 class Book:
@@ -56,6 +55,8 @@ class Book:
         self._originals = Originals(folder / "originals")
         self._derived = Derived(folder / "derived")
         self.bench = BenchRecords(connection)
+        self.inbox = InboxRecords(connection)
+        self.results = ResultRecords(connection, self._originals)
 
     @classmethod
     def create(cls, folder: Path, study_text: str) -> Book:
@@ -64,7 +65,7 @@ class Book:
         if taken:
             what = f"there is a study here already ({taken})"
             raise BookError(Problem("study-exists", what, str(folder), "name another folder, or work on this study"))
-        with _told(folder):
+        with told(folder):
             folder.mkdir(parents=True, exist_ok=True)
             write_whole(folder / STUDY, study_text.encode("utf-8"))
             sync_folder(folder.parent)
@@ -91,7 +92,7 @@ class Book:
 
     @classmethod
     def _begin(cls, folder: Path) -> Book:
-        with _told(folder):
+        with told(folder):
             for name in ("originals", "derived", "out"):
                 make_folder(folder / name)
         return cls(folder, Connection(folder / LEDGER))
@@ -131,7 +132,7 @@ class Book:
         was; the same log under another key is taken in, noted as an event and named in `twins`. Raises BookError (disk full,
         ledger busy); then none of them is in the ledger.
         """
-        with _told(self.folder):
+        with told(self.folder):
             make_folder(self._originals.folder)
             names = [digest(run.log) for run in new]
             for run, sha256 in zip(new, names, strict=True):
@@ -189,7 +190,7 @@ class Book:
         """Put a log that is on record back where its original is gone or damaged. False: no run is this log."""
         if not ledger.runs_of_log(self._ledger, digest(log)):
             return False
-        with _told(self.folder):
+        with told(self.folder):
             make_folder(self._originals.folder)
             self._originals.put(log)
         return True
@@ -340,16 +341,3 @@ def _reading(run_id: int, new: NewRun) -> ReadingRecord:
         at="",
         version="",
     )
-
-
-@contextlib.contextmanager
-def _told(folder: Path) -> Iterator[None]:
-    """Turns failures of the file system while writing into BookErrors with a way out."""
-    try:
-        yield
-    except OSError as error:
-        if error.errno in _FULL:
-            do = "make room and run this again: what was reported as taken in is safe"
-            raise BookError(Problem("disk-full", "the disk is full", str(folder), do)) from error
-        do = "check that the folder can be written to, and that no other program holds its files"
-        raise BookError(Problem("book-unwritable", f"cannot write here ({error.strerror})", str(folder), do)) from error

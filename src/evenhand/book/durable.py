@@ -7,15 +7,21 @@ virus scanner or a cloud client may hold either file for a moment, so the rename
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import secrets
 import time
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Final
+
+from evenhand.errors import BookError, Problem
 
 #: Temporary files carry this prefix; nothing else in a book does.
 UNFINISHED = ".unfinished-"
 #: A temporary file older than this belongs to a process that died.
 STALE_S = 3600.0
+_FULL: Final = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
 _WAITS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.6)
 
 
@@ -82,3 +88,16 @@ def sweep(folder: Path) -> int:
                 path.unlink()
                 removed += 1
     return removed
+
+
+@contextlib.contextmanager
+def told(folder: Path) -> Iterator[None]:
+    """Turns failures of the file system while writing into BookErrors with a way out."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno in _FULL:
+            do = "make room and run this again: what was reported as taken in is safe"
+            raise BookError(Problem("disk-full", "the disk is full", str(folder), do)) from error
+        do = "check that the folder can be written to, and that no other program holds its files"
+        raise BookError(Problem("book-unwritable", f"cannot write here ({error.strerror})", str(folder), do)) from error

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from evenhand import __version__
 from evenhand.book.connection import Connection, now
-from evenhand.book.model import Event, ReadingRecord, RunRecord, StandingRecord, StretchRecord
+from evenhand.book.model import Event, NewResult, ReadingRecord, RunRecord, StandingRecord, StretchRecord
 from evenhand.frames.model import Recipe, Role, Stretch, Unit
 from evenhand.screening.model import Standing
 from evenhand.study.model import RunKey, Seal
@@ -16,7 +16,8 @@ from evenhand.study.model import RunKey, Seal
 # A run is proven as its visit is: a snapshot that comes later than the log proves it all the same.
 _RUN: Final = """
 SELECT r.id, r.title, r.scene, r.setup, r.visit, r.run, r.sha256, r.source,
-       (SELECT account FROM readings WHERE run_id = r.id ORDER BY id DESC LIMIT 1),
+       coalesce((SELECT account FROM readings WHERE run_id = r.id ORDER BY id DESC LIMIT 1),
+                (SELECT account FROM results WHERE run_id = r.id)),
        coalesce((SELECT proven FROM visits v WHERE v.setup = r.setup AND v.visit = r.visit ORDER BY id DESC LIMIT 1), r.proven),
        r.started, r.at, r.by_version
 FROM runs r"""
@@ -57,6 +58,13 @@ def add_run(book: Connection, key: RunKey, sha256: str, source: str, proven: boo
     """Put a run on record; its number."""
     place = {"title": key.title, "scene": key.scene, "setup": key.setup, "visit": key.visit, "run": key.run}
     return book.insert("runs", **place, sha256=sha256, source=source, proven=int(proven), started=started, **_stamp())
+
+
+def add_result(book: Connection, run_id: int, new: NewResult) -> None:
+    """Put on record the result of a run that has no frames."""
+    found = new.result
+    values = {"average": found.average, "low": found.low, "score": found.score, "pass_number": found.pass_number}
+    book.insert("results", run_id=run_id, **values, line=new.line, account=new.account, **_stamp())
 
 
 def add_reading(book: Connection, reading: ReadingRecord) -> int:

@@ -14,10 +14,13 @@ from evenhand.study.model import RunKey
 __all__ = [
     "Added",
     "Event",
+    "NewResult",
     "NewRun",
     "Outcome",
     "PlanRecord",
     "ReadingRecord",
+    "Result",
+    "ResultRecord",
     "RunRecord",
     "SnapshotRecord",
     "StandingRecord",
@@ -85,6 +88,42 @@ class NewRun:
     skip_bad_rows: bool = False
     proven: bool = False
     started: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What a title printed of a run, or the score of another test; None where it did not say.
+
+    average, low : frames per second, the low by a definition that nobody stated. score : in points of its own scale.
+    pass_number : which of several passes of the test it was.
+    """
+
+    average: float | None = None
+    low: float | None = None
+    score: float | None = None
+    pass_number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewResult:
+    """A run to be taken in that has a result and no frames. line : of the table that it stands in, counted from 1."""
+
+    key: RunKey
+    result: Result
+    line: int
+    account: str
+
+
+@dataclass(frozen=True, slots=True)
+class ResultRecord:
+    """The result of a run on record; line, account : as in `NewResult`."""
+
+    run_id: int
+    result: Result
+    line: int
+    account: str
+    at: str
+    version: str
 
 
 class Outcome(StrEnum):

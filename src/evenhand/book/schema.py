@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from evenhand.book.schema_bench import BENCH
+from evenhand.book.schema_inbox import INBOX
+from evenhand.book.schema_results import RESULTS
 
 #: "EVHN": tells a book from any other SQLite file.
 APPLICATION_ID: Final = 0x4556484E
@@ -148,6 +150,8 @@ MIGRATIONS: Final[tuple[Migration, ...]] = (
     Migration("the ledger's first tables", _FIRST),
     Migration("seals of the protocol", _SEALS),
     Migration("the bench: snapshots, visits, plans, facts of titles", BENCH),
+    Migration("results without frames", RESULTS),
+    Migration("watched folders", INBOX),
 )
 
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from evenhand import steps
 from evenhand.cli import options as o
 from evenhand.cli import show
+
+if TYPE_CHECKING:
+    from evenhand.steps.watch import Told
 
 
 def take(
@@ -33,6 +37,9 @@ def take(
         str | None,
         typer.Option(help="Keep setups that a snapshot of the PC contradicts, as unproven: the reason.", metavar="REASON"),
     ] = None,
+    following: Annotated[
+        bool, typer.Option("--next", help="Each is the run that is due: by its name, its course and the plan, as with watch.")
+    ] = False,
 ) -> None:
     """Take frame logs into the book: each is on disk for good before it is reported as taken.
 
@@ -42,6 +49,10 @@ def take(
     Example: evenhand take my-study recordings --pattern "{title}/{setup}-v{visit}-r{run}"
     """
     choices = steps.take.choices_of(column, role, unit, delimiter, decimal, where, skip_bad_rows, interval)
+    if following:
+        stated = steps.watch.Address(title, scene, setup, visit, run)
+        land(steps.watch.take_next(study, logs, stated=stated, pattern=pattern, choices=choices, although=although))
+        return
     with show.Bar("taking in") as bar:
         report = steps.take.take_logs(
             study,
@@ -54,6 +65,16 @@ def take(
         )
     show.sections(report.sections())
     if report.refused:
+        raise typer.Exit(1)
+
+
+def land(found: Iterable[Told]) -> None:
+    """Say of each file what became of it; exit 1 where one is no run."""
+    missed = False
+    for told in found:
+        show.lines(told.line)
+        missed = missed or told.run is None
+    if missed:
         raise typer.Exit(1)
 
 

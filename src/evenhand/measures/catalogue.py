@@ -115,7 +115,34 @@ _ROWS: Final = (
         help="Share of the time spent in frames slower than the study's target rate.",
         source=COMMON,
     ),
+    Measure(
+        key="low_stated",
+        label="Low as stated",
+        unit="frames per second",
+        better=Better.HIGHER,
+        scale=Scale.LOG,
+        margin=0.05,
+        help="A low that the title itself printed, by a definition that nobody stated.",
+        source=COMMON,
+        framed=False,
+    ),
+    *(
+        Measure(
+            key=key,
+            label=f"Score ({better.value} is better)",
+            unit="points",
+            better=better,
+            scale=Scale.LOG,
+            margin=0.03,
+            help="A number that a test printed of itself, on a scale whose zero is nothing at all.",
+            source=COMMON,
+            framed=False,
+        )
+        for key, better in (("score", Better.HIGHER), ("score_lower", Better.LOWER))
+    ),
 )
 
 #: Measure key -> its row, in the order of pages and tables.
 CATALOGUE: Final[Mapping[str, Measure]] = MappingProxyType({row.key: row for row in _ROWS})
+#: Those that a run's frames give.
+FRAMED: Final[Mapping[str, Measure]] = MappingProxyType({row.key: row for row in _ROWS if row.framed})

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from evenhand.frames.model import Frames, Nanoseconds
-from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.catalogue import FRAMED
 from evenhand.measures.hitches import hitch_marks, moments
 from evenhand.measures.lows import FEWEST_DECIDING, NS_PER_S, low
 from evenhand.measures.model import RunMeasures
@@ -19,7 +19,7 @@ NAN = float("nan")
 
 
 def measure_run(frames: Frames, target_rate: float = 60.0, quantile_type: int = 7) -> RunMeasures:
-    """Every measure of the catalogue for one run.
+    """Every measure that frames give for one run.
 
     frames : the frames that count. target_rate : frames per second, > 0. quantile_type : of Hyndman & Fan, for percentile lows.
     """
@@ -46,11 +46,11 @@ def pool(frames: Sequence[Frames], target_rate: float = 60.0, quantile_type: int
         "below_target": 100.0 * int(slowest_first[slowest_first > NS_PER_S / target_rate].sum()) / total_ns,
     }
     tail_counts: dict[str, int] = {}
-    for key, measure in CATALOGUE.items():
+    for key, measure in FRAMED.items():
         if measure.low is not None and measure.tail_share is not None:
             values[key], tail_counts[key] = low(slowest_first, measure.low, measure.tail_share, quantile_type)
     return RunMeasures(
-        values={key: values[key] for key in CATALOGUE},
+        values={key: values[key] for key in FRAMED},
         tail_counts=tail_counts,
         too_short=tuple(key for key, count in tail_counts.items() if count < FEWEST_DECIDING),
         frames=int(slowest_first.size),

@@ -25,6 +25,7 @@ class Measure:
 
     margin : default smallest difference that matters; a fraction on the log scale, else in `unit`.
     tail_share : the share p of a low, None otherwise. low : its definition (study.model.LowDefinition) where it is one.
+    framed : it is computed from frames; else it comes as a number.
     """
 
     key: str
@@ -37,6 +38,7 @@ class Measure:
     source: str
     tail_share: float | None = None
     low: str | None = None
+    framed: bool = True
 
 
 @dataclass(frozen=True, slots=True)

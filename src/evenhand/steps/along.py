@@ -13,7 +13,7 @@ from evenhand.frames.model import Stretch
 from evenhand.frames.profile import Course
 from evenhand.judging.along import ScenePaces, along_scene
 from evenhand.judging.model import Along, Judgement
-from evenhand.steps.runs import StudyRun
+from evenhand.steps.runs import LoggedRun, StudyRun, framed
 from evenhand.steps.scenes import scene_name
 from evenhand.study.model import Pace, Study
 
@@ -35,9 +35,9 @@ def scene_differences(
     average = judged.measures.get("average")
     if average is None or judged.one_visit:
         return {}
-    by_scene: dict[Place, list[StudyRun]] = defaultdict(list)
-    for run in runs:
-        if run.counts and not run.sampled:
+    by_scene: dict[Place, list[LoggedRun]] = defaultdict(list)
+    for run in framed(runs):
+        if run.counts:
             by_scene[run.key.title, run.key.scene].append(run)
     found = {}
     for place, own in by_scene.items():
@@ -48,7 +48,7 @@ def scene_differences(
     return found
 
 
-def _paces(study: Study, runs: Sequence[StudyRun], stretch: Stretch) -> ScenePaces:
+def _paces(study: Study, runs: Sequence[LoggedRun], stretch: Stretch) -> ScenePaces:
     """The runs of one scene; the baseline first, then the other setups that have runs, in the study's order."""
     key = runs[0].key
     has = {r.key.setup for r in runs}
@@ -72,7 +72,7 @@ def _bins(frames: int) -> int:
     return next((b for b in BINS if frames >= LEAST_FRAMES * b), BINS[-1])
 
 
-def _logs(run: StudyRun, pace: str, bins: int, length: float) -> Floats:
+def _logs(run: LoggedRun, pace: str, bins: int, length: float) -> Floats:
     """(bins,): logarithm of the rate; the end of a log that stops a frame or two short of the stretch counts as there."""
     course = Course.of(run.cut.counted, pace)
     short = length - float(course.place[-1])

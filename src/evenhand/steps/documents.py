@@ -53,7 +53,7 @@ class JudgeDocument:
     groups : titles that respond alike in the average and the study's low. definitions : each low under all its definitions.
     dependence : of the verdicts over titles on which titles are in them. advice : which setup to choose, and why. protocol : how
     it stands to its seals. look : which of the planned looks this is, at whose confidence everything is stated; precision :
-    against what recording stops at.
+    against what recording stops at. bench : what snapshots say of the visits, and which comparisons are stale.
     """
 
     form: str
@@ -79,6 +79,7 @@ class JudgeDocument:
     protocol: Sealing
     look: Look
     precision: Precision | None
+    bench: BenchAccount
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,17 +2,38 @@
 
 from __future__ import annotations
 
+from evenhand.errors import Problem, UsageError
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.uncertainty import run_interval
 from evenhand.screening.model import Flag
 from evenhand.steps.derivation import Derivation
-from evenhand.steps.runs import StudyRun
+from evenhand.steps.runs import LoggedRun, StudyRun
 from evenhand.units import number
+from evenhand.wording import listed
 
 
 def explain_run(run: StudyRun, flags: tuple[Flag, ...], measure: str) -> Derivation:
-    """A run down to its frames."""
+    """A run down to its frames, or to the table that its result stands in. Raises UsageError for a measure that it lacks."""
+    if measure not in run.measures.values:
+        has = listed(tuple(run.measures.values), "or")
+        raise UsageError(Problem("unknown-measure", f"{run.key} has no {measure}", "--measure", f"name {has}"))
     made = Derivation(part="the run")
+    if isinstance(run, LoggedRun):
+        _frames(made, run, measure)
+    else:
+        row = CATALOGUE[measure]
+        made.say("table", "as it came, kept under its SHA-256", f"{run.source}; {run.sha256}")
+        made.say("result", "what was understood", run.account)
+        made.say(row.label, row.help, f"{number(run.measures.values[measure], 4)} {row.unit}")
+    for flag in flags:
+        made.say("flag", flag.check, flag.sentence)
+    by = run.decided
+    decided = f"{run.standing} by {by.by}: {by.why}" if by else "kept: nobody decided otherwise"
+    made.say("standing", "the latest decision counts", decided)
+    return made
+
+
+def _frames(made: Derivation, run: LoggedRun, measure: str) -> None:
     ms, row = run.cut.counted.ms, CATALOGUE[measure]
     made.say("log", "as it came, kept under its SHA-256", f"{run.source}; {run.sha256}")
     made.say("frames", "what the reader understood", run.account)
@@ -31,9 +52,3 @@ def explain_run(run: StudyRun, flags: tuple[Flag, ...], measure: str) -> Derivat
     low, high, block = run_interval(run.cut.counted, measure)
     within = f"{number(low, 3)} to {number(high, 3)} (mean block {number(block, 1)} frames)"
     made.say("within-run interval", "stationary bootstrap, 95 %; not the uncertainty of the setup", within)
-    for flag in flags:
-        made.say("flag", flag.check, flag.sentence)
-    by = run.decided
-    decided = f"{run.standing} by {by.by}: {by.why}" if by else "kept: nobody decided otherwise"
-    made.say("standing", "the latest decision counts", decided)
-    return made

@@ -34,7 +34,7 @@ def judge_study(folder: Path, measures: tuple[str, ...] = ()) -> Judged:
     """Judge a study. Raises UsageError for an unknown measure, and what opening a study raises."""
     check_measures(measures)
     opened = open_study(folder)
-    told = material(opened.outcome, opened.stretches, sealing=opened.sealing)
+    told = material(opened.outcome, opened.stretches, sealing=opened.sealing, bench=opened.bench)
     if measures:
         judged = told.judgement.measures
         sections = (over_titles(told, measures), *(at_titles(told, judged[m]) for m in measures if m in judged))
@@ -78,6 +78,7 @@ def as_json(found: Judged) -> str:
             visits=shown.visits,
             runs=shown.runs,
             unproven_runs=sum(not r.proven for r in outcome.runs if r.counts),
+            unscreened_runs=found.material.unseen,
             one_visit=shown.one_visit,
             measures=wanted,
             disagreements=(*outcome.disagreements, *shown.disagreements),
@@ -89,5 +90,6 @@ def as_json(found: Judged) -> str:
             protocol=found.opened.sealing,
             look=outcome.look,
             precision=outcome.precision,
+            bench=found.opened.bench,
         )
     )

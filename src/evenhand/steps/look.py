@@ -18,7 +18,7 @@ from evenhand.frames.together import Unsettled, agreed, by_length
 from evenhand.measures.compute import measure_run
 from evenhand.steps.material import material
 from evenhand.steps.readings import UNSAID, Choices, read_settled
-from evenhand.steps.runs import StudyRun
+from evenhand.steps.runs import LoggedRun
 from evenhand.steps.scenes import recorded_at, scene_name
 from evenhand.steps.take import Progress, take
 from evenhand.steps.verdicts import Outcome, outcome
@@ -202,9 +202,9 @@ def _study(read: Sequence[Read], baseline: str | None, low: str) -> tuple[Study,
     return replace(study, titles=titles, baseline=baseline or study.baseline, low=LowDefinition(low)), stretches
 
 
-def _run(study: Study, stretches: Mapping[str, Stretch], log: Read) -> StudyRun:
+def _run(study: Study, stretches: Mapping[str, Stretch], log: Read) -> LoggedRun:
     cut = apply(log.reading.frames, stretches[scene_name(log.key)])
-    return StudyRun(
+    return LoggedRun(
         key=log.key,
         whole=log.reading.frames,
         cut=cut,

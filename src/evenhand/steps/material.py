@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from evenhand import __version__
+from evenhand.bench.model import BenchAccount
 from evenhand.book.model import Event
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.charts.slow import slow_curve
@@ -17,11 +18,12 @@ from evenhand.judging.limits import limits_of
 from evenhand.judging.model import Limit
 from evenhand.steps.along import scene_differences
 from evenhand.steps.definitions import definitions_of
-from evenhand.steps.runs import StudyRun
+from evenhand.steps.runs import LoggedRun, StudyRun, framed
 from evenhand.steps.scenes import scene_name
 from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
 from evenhand.study.model import Sealing, Study
+from evenhand.writeup import bench_words
 from evenhand.writeup.material import Material, RunEntry
 from evenhand.writeup.seal_words import marks
 
@@ -32,9 +34,10 @@ def material(
     *,
     events: Sequence[Event] = (),
     sealing: Sealing | None = None,
+    bench: BenchAccount | None = None,
     pictures: bool = False,
 ) -> Material:
-    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. `pictures` also lines up
+    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. bench : what snapshots say. `pictures` also lines up
     traces and slow-frame curves.
     """
     runs = outcome.runs
@@ -56,7 +59,8 @@ def material(
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
         bench=dict(study.bench),
-        marks=marks(sealing),
+        proof=bench or BenchAccount(),
+        marks=(*bench_words.marks(bench or BenchAccount()), *marks(sealing)),
         sealing=sealing,
         look=outcome.look if sealing and not sealing.exploratory else None,
         precision=outcome.precision,
@@ -92,6 +96,7 @@ def entry(outcome: Outcome, run: StudyRun) -> RunEntry:
         sha256=run.sha256,
         account=run.account,
         warm_up=run.warm_up,
+        framed=isinstance(run, LoggedRun),
     )
 
 
@@ -116,12 +121,12 @@ def curves(study: Study, runs: Sequence[StudyRun]) -> dict[tuple[str, str], tupl
     }
 
 
-def _by_scene(study: Study, runs: Sequence[StudyRun]) -> dict[tuple[str, str], list[list[StudyRun]]]:
+def _by_scene(study: Study, runs: Sequence[StudyRun]) -> dict[tuple[str, str], list[list[LoggedRun]]]:
     """Runs that count and have frames of their own, by scene, then by setup in the study's order."""
-    found: dict[tuple[str, str], list[list[StudyRun]]] = {}
+    found: dict[tuple[str, str], list[list[LoggedRun]]] = {}
     for title in study.titles:
         for scene in title.scenes:
-            own = [r for r in runs if (r.key.title, r.key.scene) == (title.name, scene.name) and r.counts and not r.sampled]
+            own = [r for r in framed(runs) if (r.key.title, r.key.scene) == (title.name, scene.name) and r.counts]
             setups = [[r for r in own if r.key.setup == s.name] for s in study.setups]
             if own:
                 found[title.name, scene.name] = [members for members in setups if members]

@@ -18,14 +18,14 @@ from typing import Any, Final
 import polars as pl
 
 from evenhand.book.book import Book
-from evenhand.book.model import ReadingRecord, RunRecord, StandingRecord, StretchRecord
+from evenhand.book.model import ReadingRecord, ResultRecord, RunRecord, StandingRecord, StretchRecord
 from evenhand.frames.model import Cut, Frames, Start
 from evenhand.frames.stretch import apply
 from evenhand.measures.compute import measure_run
 from evenhand.measures.model import RunMeasures
 from evenhand.steps.readings import frames_of
-from evenhand.steps.runs import StudyRun, mark_warm_up
-from evenhand.steps.scenes import scene_name
+from evenhand.steps.runs import LoggedRun, StudyRun, mark_warm_up
+from evenhand.steps.scenes import SCORES, scene_name
 from evenhand.steps.stretches import known, settle
 from evenhand.study.model import RunKey, Study
 
@@ -79,17 +79,24 @@ def measured_runs(book: Book, study: Study) -> tuple[StudyRun, ...]:
     A scene whose stretch was never fixed gets it now, from the runs that there are. Raises BookError where an original is gone
     or damaged and derived data do not hold its frames.
     """
-    decided = book.standings()
-    return mark_warm_up(study, [_study_run(run, decided.get(run.record.id)) for run in made_runs(book, study)])
+    decided, results = book.standings(), book.results.by_run()
+    logged = {run.record.id: _logged(run, decided.get(run.record.id)) for run in made_runs(book, study)}
+    return mark_warm_up(
+        study,
+        [
+            logged[r.id] if r.id in logged else _stated(study, r, results[r.id], decided.get(r.id))
+            for r in in_order(study, book.runs())
+        ],
+    )
 
 
 def made_runs(book: Book, study: Study, *, anew: bool = False) -> list[MadeRun]:
-    """The same, as the ledger knows them. anew : make every number again, whatever derived/ holds."""
+    """Those of them that have a log, as the ledger knows them. anew : make every number again, whatever derived/ holds."""
     settle(book, study, at_least=1)
-    readings, stretches = book.readings(), book.stretch_records()
+    readings, stretches, results = book.readings(), book.stretch_records(), book.results.by_run()
     kept = {} if anew else kept_numbers(book)
     runs = []
-    for record in in_order(study, book.runs()):
+    for record in (r for r in in_order(study, book.runs()) if r.id not in results):
         reading, stretch = readings[record.id], stretches[scene_name(record.key)]
         whole = frames_of(book, record, reading)
         made = Made(reading.frames_sha256, stretch.id, study.target_rate, code())
@@ -136,9 +143,25 @@ def _measured(whole: Frames, stretch: StretchRecord, target_rate: float) -> Numb
     return Numbers(cut.first, cut.last, cut.start, cut.lag_s, cut.missing, measure_run(cut.counted, target_rate))
 
 
-def _study_run(run: MadeRun, decided: StandingRecord | None) -> StudyRun:
-    record = run.record
+def _stated(study: Study, record: RunRecord, found: ResultRecord, decided: StandingRecord | None) -> StudyRun:
+    """A run that has a result and no frames."""
+    told, score = found.result, study.title(record.key.title).score
+    said = {"average": told.average, "low_stated": told.low, **({SCORES[score]: told.score} if score else {})}
+    values = {key: value for key, value in said.items() if value is not None}
     return StudyRun(
+        key=record.key,
+        measures=RunMeasures(values, {}, (), 0, 0.0),
+        sha256=record.sha256,
+        source=record.source,
+        account=record.account,
+        decided=decided,
+        proven=record.proven,
+    )
+
+
+def _logged(run: MadeRun, decided: StandingRecord | None) -> LoggedRun:
+    record = run.record
+    return LoggedRun(
         key=record.key,
         whole=run.whole,
         cut=run.numbers.cut(run.whole),

@@ -11,10 +11,11 @@ from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.book.derived import frames_digest
-from evenhand.book.model import NewRun, ReadingRecord, RunRecord
+from evenhand.book.model import NewRun, ReadingRecord, ResultRecord, RunRecord
 from evenhand.errors import BookError, EvenhandError, Problem
 from evenhand.steps.measured import Made, Numbers, kept_numbers, made_runs
 from evenhand.steps.readings import read_again
+from evenhand.steps.results import result_at
 from evenhand.steps.standing import who
 from evenhand.steps.stretches import decide_again
 from evenhand.steps.take import Progress
@@ -128,14 +129,24 @@ class _Again:
 
     def all(self) -> None:
         """Read every original again and keep its frames."""
-        runs, readings = self._book.runs(), self._book.readings()
+        runs, readings, results = self._book.runs(), self._book.readings(), self._book.results.by_run()
         for done, run in enumerate(runs, 1):
             try:
-                self._one(run, readings[run.id])
+                if run.id in results:
+                    self._result(run, results[run.id])
+                else:
+                    self._one(run, readings[run.id])
             except EvenhandError as error:
                 self.damaged += error.problems
             if self._progress:
                 self._progress(done, len(runs), str(run.key))
+
+    def _result(self, run: RunRecord, record: ResultRecord) -> None:
+        """A result is read again from the table that it stood in."""
+        if result_at(self._book.original(run.sha256), Path(run.source), record.line) != record.result:
+            what = f"{run.key} was taken in by version {record.version}, and its table is now read otherwise"
+            do = "take the version of Evenhand that took it in, and tell its makers"
+            self.damaged.append(Problem("reads-otherwise", what, run.source, do))
 
     def _one(self, run: RunRecord, record: ReadingRecord) -> None:
         log = self._book.original(run.sha256)

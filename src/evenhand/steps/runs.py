@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from evenhand.book.model import StandingRecord
 from evenhand.frames.model import Cut, Frames
 from evenhand.judging.model import Row
-from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.catalogue import FRAMED
 from evenhand.measures.compute import pool
 from evenhand.measures.lows import FEWEST_DECIDING
 from evenhand.measures.model import RunMeasures
-from evenhand.screening.model import ScreenedRun, Standing
+from evenhand.planning.minutes import practice_runs
+from evenhand.screening.model import ScreenedRun, Screening, Standing
+from evenhand.screening.screen import screen
 from evenhand.steps.scenes import scene_of
 from evenhand.study.model import RunKey, Study
+from evenhand.wording import counted
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StudyRun:
-    """One run with everything that was made of it.
+    """One run with everything that was made of it; without frames where it came as a result.
 
     decided : the latest decision about it, None while nobody decided (then it is kept). position : seconds since 1970 when it
     was recorded, or its order of arrival; None if unknown.
@@ -28,8 +31,6 @@ class StudyRun:
     """
 
     key: RunKey
-    whole: Frames
-    cut: Cut
     measures: RunMeasures
     sha256: str
     source: str
@@ -37,9 +38,7 @@ class StudyRun:
     decided: StandingRecord | None = None
     position: float | None = None
     proven: bool = False
-    sampled: bool = False
     warm_up: bool = False
-    bad_rows: int = 0
 
     @property
     def standing(self) -> Standing:
@@ -52,14 +51,49 @@ class StudyRun:
         return self.standing is Standing.KEPT and not self.warm_up
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class LoggedRun(StudyRun):
+    """One run that came as a log. whole : all that was read of it; cut : what counts. sampled : a row a polling period."""
+
+    whole: Frames
+    cut: Cut
+    sampled: bool = False
+    bad_rows: int = 0
+
+
+def framed(runs: Iterable[StudyRun]) -> Iterator[LoggedRun]:
+    """The runs of which every frame is known: neither results nor logs of one row a polling period."""
+    return (r for r in runs if isinstance(r, LoggedRun) and not r.sampled)
+
+
 def mark_warm_up(study: Study, runs: Iterable[StudyRun]) -> tuple[StudyRun, ...]:
-    """The same runs, with those that the protocol calls warm-up marked."""
-    first = study.protocol.warmup_runs
-    return tuple(replace(r, warm_up=r.key.run <= first) for r in runs)
+    """The same runs, with those marked that never count: the scene's practice runs, or else the protocol's warm-up runs."""
+    return tuple(replace(r, warm_up=r.key.run <= practice_runs(study, scene_of(study, r.key))) for r in runs)
+
+
+def checked(study: Study, runs: Sequence[StudyRun]) -> Screening:
+    """What the checks found, and which runs they could not look at."""
+    found = screen(screened(study, runs))
+    return replace(found, untold=(*found.untold, *_unseen(study, runs)))
+
+
+def _unseen(study: Study, runs: Sequence[StudyRun]) -> Iterator[str]:
+    """Scenes with runs that are results, and whether others have frames: two ways of measuring may differ by themselves."""
+    for title in study.titles:
+        for scene in title.scenes:
+            own = [r for r in runs if (r.key.title, r.key.scene) == (title.name, scene.name)]
+            results = sum(not isinstance(r, LoggedRun) for r in own)
+            if not results:
+                continue
+            name = title.name if scene.name == title.name else f"{title.name}/{scene.name}"
+            verb = "is a result" if results == 1 else "are results"
+            said = f"{name}: {counted(results, 'run')} {verb} without frames, not screened by frames"
+            rest = "" if results == len(own) else "; its other runs have frames, and the two ways of measuring may differ"
+            yield said + rest
 
 
 def screened(study: Study, runs: Sequence[StudyRun]) -> tuple[ScreenedRun, ...]:
-    """The runs as the checks see them; logs of one row a polling period have no frames to check."""
+    """The runs as the checks see them: those of which every frame is known."""
     return tuple(
         ScreenedRun(
             key=r.key,
@@ -70,8 +104,7 @@ def screened(study: Study, runs: Sequence[StudyRun]) -> tuple[ScreenedRun, ...]:
             position=r.position,
             bad_rows=r.bad_rows,
         )
-        for r in runs
-        if not r.sampled
+        for r in framed(runs)
     )
 
 
@@ -87,18 +120,18 @@ def rows(study: Study, runs: Iterable[StudyRun]) -> list[Row]:
     for (title, scene, setup, visit), members in visits.items():
         short = {name for r in members for name in r.measures.too_short}
         for r in members:
-            allowed = ("average",) if r.sampled else tuple(CATALOGUE)
+            allowed = ("average",) if isinstance(r, LoggedRun) and r.sampled else tuple(r.measures.values)
             made += [
                 Row(title=title, scene=scene, setup=setup, visit=visit, run=r.key.run, measure=m, value=r.measures.values[m])
                 for m in allowed
                 if m not in short
             ]
-        framed = [r.cut.counted for r in members if not r.sampled]
-        if short and framed:
-            together = pool(framed, study.target_rate).values
+        counted_frames = [r.cut.counted for r in framed(members)]
+        if short and counted_frames:
+            together = pool(counted_frames, study.target_rate).values
             made += [
                 Row(title=title, scene=scene, setup=setup, visit=visit, run=members[0].key.run, measure=m, value=together[m])
-                for m in CATALOGUE
+                for m in FRAMED
                 if m in short
             ]
     return made
@@ -107,7 +140,7 @@ def rows(study: Study, runs: Iterable[StudyRun]) -> list[Row]:
 def few_frames(runs: Iterable[StudyRun]) -> dict[tuple[str, str], int]:
     """(title, measure) -> the fewest frames of a visit that decide a low there, of those that too few decide to be stated."""
     deciding: dict[tuple[str, str, str, int], Counter[str]] = defaultdict(Counter)
-    for r in (r for r in runs if r.counts and not r.sampled):
+    for r in (r for r in framed(runs) if r.counts):
         deciding[r.key.title, r.key.scene, r.key.setup, r.key.visit].update(r.measures.tail_counts)
     fewest: dict[tuple[str, str], int] = {}
     for (title, _, _, _), counts in deciding.items():

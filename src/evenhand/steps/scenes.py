@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from datetime import datetime
+from typing import Final
 
 from evenhand.frames.model import Reading
-from evenhand.study.model import RunKey, Scene, Study
+from evenhand.study.model import RunKey, Scene, Score, Study
+
+#: The measure that a title's score is.
+SCORES: Final = {Score.HIGHER: "score", Score.LOWER: "score_lower"}
 
 
 def scene_name(key: RunKey) -> str:

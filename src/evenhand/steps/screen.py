@@ -11,11 +11,10 @@ from evenhand import __version__
 from evenhand.book.book import Book
 from evenhand.screening.blind import hidden_key, hide
 from evenhand.screening.model import Flag, Screening, Standing
-from evenhand.screening.screen import screen
 from evenhand.steps.blinding import hidden_setups
 from evenhand.steps.documents import RunStanding, ScreenDocument, encode
 from evenhand.steps.measured import measured_runs
-from evenhand.steps.runs import StudyRun, screened
+from evenhand.steps.runs import LoggedRun, StudyRun, checked
 from evenhand.steps.sealing import sealing
 from evenhand.steps.study import something
 from evenhand.study.model import RunKey, Study
@@ -44,7 +43,7 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
     with Book.open(folder) as book:
         study = read_study(book.study_file)
         runs = something(measured_runs(book, study), folder)
-        found = screen(screened(study, runs))
+        found = checked(study, runs)
         ruled = carry_out_rule(book, study, runs, found) if apply_rule else ()
         if ruled:
             runs = measured_runs(book, study)
@@ -119,6 +118,7 @@ def as_json(found: Screened) -> str:
                     by=r.decided.by if r.decided else None,
                     why=r.decided.why if r.decided else None,
                     proven=r.proven,
+                    framed=isinstance(r, LoggedRun),
                 )
                 for r in listed
             ),

@@ -7,7 +7,8 @@ from itertools import pairwise
 from typing import Final
 
 from evenhand.book.book import Book
-from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.catalogue import CATALOGUE, FRAMED
+from evenhand.steps.scenes import SCORES
 from evenhand.study.model import Seal, Sealing, Study
 from evenhand.study.seal import changes, protocol_text, seal_of
 
@@ -39,6 +40,9 @@ def sealing(book: Book, study: Study) -> Sealing:
 
 
 def protocol_of(study: Study) -> str:
-    """The text to be sealed, with the margin of every measure, also where study.toml leaves it at the usual one."""
-    margins = {key: study.margins.get(key, measure.margin) for key, measure in CATALOGUE.items()}
+    """The text to be sealed, with the margin of every measure that frames or scores give, also where study.toml leaves it at the
+    usual one; of results that nobody foresaw only where it states one.
+    """
+    foreseen = {*FRAMED, *(SCORES[title.score] for title in study.titles if title.score), *study.margins}
+    margins = {key: study.margins.get(key, measure.margin) for key, measure in CATALOGUE.items() if key in foreseen}
     return protocol_text(replace(study, margins=margins))

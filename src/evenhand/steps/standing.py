@@ -21,6 +21,8 @@ from evenhand.wording import listed, nearest, quoted
 from evenhand.writeup.seal_words import in_one_line
 
 UNDO: Final = "undo"
+#: The run that was taken in last.
+LAST: Final = "last"
 HIDDEN: Final = re.compile(r"\bhidden \d+\b")
 DECISIONS: Final = {
     "kept": Standing.KEPT,
@@ -29,13 +31,15 @@ DECISIONS: Final = {
     "set aside": Standing.SET_ASIDE,
     "to-redo": Standing.REDO,
     "to redo": Standing.REDO,
+    "redo": Standing.REDO,
 }
 
 
 def decide(folder: Path, run: str, decision: str, why: str = "", by: str | None = None) -> tuple[str, ...]:
     """Give a run a standing, or take its latest decision back (`undo`); returns what to say.
 
-    run : title[/scene]/setup/vVISIT/rRUN; also with a hidden setup as blind screening shows it, which then stays hidden.
+    run : title[/scene]/setup/vVISIT/rRUN, also with a hidden setup as blind screening shows it, which then stays hidden; or
+    "last", the one taken in last.
     by : None = the name the person is logged in with. Raises UsageError, StudyError, BookError.
     """
     if decision != UNDO and decision not in DECISIONS:
@@ -70,6 +74,8 @@ def _reasoned(standing: Standing, why: str) -> Standing:
 
 def find_run(book: Book, text: str, hidden: Mapping[str, str] | None = None) -> RunRecord:
     """The run that a person names; hidden : setup -> the name it goes by. Raises UsageError with the nearest name there is."""
+    if text.strip() == LAST and book.runs():
+        return book.runs()[-1]
     names: dict[str, list[RunRecord]] = {}
     for run in book.runs():
         key = hidden_key(run.key, hidden or {})

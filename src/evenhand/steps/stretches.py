@@ -46,10 +46,10 @@ def decide_again(book: Book, study: Study, scene: str, by: str, why: str) -> Str
 
 
 def _counting(book: Book) -> dict[str, list[RunRecord]]:
-    """Runs by scene, but those that a decision keeps out."""
-    standings = book.standings()
+    """Runs by scene that have a log, but those that a decision keeps out."""
+    standings, results = book.standings(), book.results.by_run()
     found: dict[str, list[RunRecord]] = {}
-    for run in book.runs():
+    for run in (run for run in book.runs() if run.id not in results):
         decision = standings.get(run.id)
         if decision is None or decision.standing is Standing.KEPT:
             found.setdefault(scene_name(run.key), []).append(run)

@@ -9,12 +9,11 @@ from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.compare import disagreements
 from evenhand.judging.judge import judge
 from evenhand.judging.model import Design, Disagreement, Judgement, Look, Precision
-from evenhand.measures.catalogue import CATALOGUE, low_key
+from evenhand.measures.catalogue import CATALOGUE, FRAMED, low_key
 from evenhand.screening.model import Screening
-from evenhand.screening.screen import screen
 from evenhand.steps.advice import advice_of
 from evenhand.steps.looks import look_of, precision_of
-from evenhand.steps.runs import StudyRun, rows, screened
+from evenhand.steps.runs import StudyRun, checked, rows
 from evenhand.study.model import Inputs, Rounds, Study
 
 ROUND_TERM = {Rounds.AUTO: None, Rounds.YES: True, Rounds.NO: False}
@@ -43,13 +42,14 @@ class Outcome:
     advice: Recommendation | None = None
 
 
-def design_of(study: Study) -> Design:
-    """What the judge must know of the study."""
+def design_of(study: Study, runs: Sequence[StudyRun] = ()) -> Design:
+    """What the judge must know of the study. runs : whose measures are judged; without any, those that frames give."""
     own = dict(study.margins)
+    given = {key for run in runs for key in run.measures.values} or set(FRAMED)
     return Design(
         setups=tuple(s.name for s in study.setups),
         baseline=study.baseline,
-        measures=tuple(CATALOGUE.values()),
+        measures=tuple(measure for key, measure in CATALOGUE.items() if key in given),
         levels={s.name: dict(s.levels) for s in study.setups if s.levels},
         factors={f.name: tuple(level.name for level in f.levels) for f in study.factors},
         values=_values(study),
@@ -73,10 +73,10 @@ def own_low(study: Study) -> str:
 
 def outcome(study: Study, runs: Sequence[StudyRun], inputs: Inputs | None = None) -> Outcome:
     """Screen the runs, judge those that count, judge again in the other ways, and say what to choose. Raises JudgingError."""
-    screening = screen(screened(study, runs))
+    screening = checked(study, runs)
     counting = [r for r in runs if r.counts]
     look = look_of(study, counting)
-    design = replace(design_of(study), confidence=look.confidence, inner=look.inner)
+    design = replace(design_of(study, runs), confidence=look.confidence, inner=look.inner)
     shown = judge(rows(study, counting), design)
     candidates = [r for r in runs if not r.warm_up]
     put_back = judge(rows(study, candidates), design) if len(candidates) > len(counting) else None

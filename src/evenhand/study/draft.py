@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from evenhand.errors import Problem
+from evenhand.study.keys import Key
 from evenhand.study.lines import Path, line_of
-from evenhand.study.schema import SCHEMA, TABLES, Key, children
+from evenhand.study.schema import SCHEMA, TABLES, children
 from evenhand.study.values import Fault, checked, shown
 from evenhand.wording import listed, nearest, plain
 

@@ -48,6 +48,13 @@ class Spending(StrEnum):
     POCOCK = "pocock"  # nearly the same at every look
 
 
+class Score(StrEnum):
+    """Which way a score is good."""
+
+    HIGHER = "higher is better"
+    LOWER = "lower is better"
+
+
 @dataclass(frozen=True, slots=True)
 class Stated:
     """What a person says that a level brings or gives up. numbers : unit -> change, e.g. {"watts": -24}; printed as stated."""
@@ -133,6 +140,7 @@ class Title:
 
     minutes : to load it and get to its scene, None where it takes as long as the others. install_gb : room it takes on the disk.
     build : of the game, as a person typed it in. settings_files : the game's own files that hold its settings.
+    score : which way its score is good, where its result is a score; None where it is frames.
     """
 
     name: str
@@ -143,6 +151,7 @@ class Title:
     install_gb: float | None = None
     build: str = ""
     settings_files: tuple[str, ...] = ()
+    score: Score | None = None
 
 
 @dataclass(frozen=True, slots=True)

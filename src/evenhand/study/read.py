@@ -21,6 +21,7 @@ from evenhand.study.model import (
     Protocol,
     Rounds,
     Scene,
+    Score,
     Setup,
     Spending,
     Study,
@@ -93,7 +94,7 @@ def _setup(draft: Draft, factors: Sequence[Factor]) -> Setup:
 
 def _title(draft: Draft) -> Title:
     label = draft.get("label") or draft.name
-    stated = {key: value for key, value in draft.values.items() if key not in ("name", "label")}
+    stated = {key: value for key, value in _typed(draft, {"score": Score}).items() if key not in ("name", "label")}
     scenes = tuple(Scene(**{"label": d.name, **_typed(d, {"pace": Pace})}) for d in draft.below["scene"])
     return Title(draft.name, label, scenes or (Scene(draft.name, label),), **stated)
 

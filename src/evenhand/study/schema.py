@@ -3,89 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import Enum
 from types import MappingProxyType
 from typing import Final
 
-from evenhand.study.model import Apply, IntervalMeaning, LowDefinition, Pace, Rounds, Spending
-
-
-class Kind(Enum):
-    """What a value is, in the words of an error."""
-
-    TEXT = "text in quotes"
-    NAME = "a name in quotes"
-    NUMBER = "a number"
-    COUNT = "a whole number"
-    FLAG = "true or false"
-    CHOICE = "one of its words, in quotes"
-    TEXTS = 'a list of texts, like ["one", "two"]'
-    CHOICES = 'a list of its words, like ["one", "two"]'
-    COUNTS = "a list of whole numbers, each larger than the one before, like [2, 3, 4]"
-    RATIO = 'a percentage in quotes, like "3 %"'
-    LEVELS = 'a table of factor = "level"'
-    FACTS = 'a table of texts, like { graphics = "as it came" }'
-    STATED = 'a text in quotes, or a table of words and numbers, like { words = "draws less", watts = -24 }'
-    EXPECTS = "a table of facts, like { memory_speed = 6400 }"
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Allowed numbers; `open_low` / `open_high` say that the end itself is not allowed."""
-
-    low: float
-    high: float = float("inf")
-    open_low: bool = False
-    open_high: bool = False
-
-    def __contains__(self, value: float) -> bool:
-        low = value > self.low if self.open_low else value >= self.low
-        return low and (value < self.high if self.open_high else value <= self.high)
-
-    def __str__(self) -> str:
-        low = f"above {self.low:g}" if self.open_low else f"from {self.low:g}"
-        if self.high == float("inf"):
-            return low if self.open_low else f"{self.low:g} or more"
-        return f"{low} and below {self.high:g}" if self.open_high else f"{low} to {self.high:g}"
-
-
-ABOVE_ZERO: Final = Range(0, open_low=True)
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One key. default : in words, None where the key must be given. example : as it is written, right of the equals sign."""
-
-    table: str
-    name: str
-    kind: Kind
-    help: str
-    example: str
-    default: str | None = None
-    allowed: Range | None = None
-    choices: tuple[str, ...] = ()
-
-    @property
-    def required(self) -> bool:
-        """Whether a table without it is incomplete."""
-        return self.default is None
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One kind of table. header : as written in the file. many : may be repeated. required : a study cannot be without it."""
-
-    name: str
-    help: str
-    many: bool = False
-    required: bool = False
-
-    @property
-    def header(self) -> str:
-        """`[study]` or `[[title]]`."""
-        return f"[[{self.name}]]" if self.many else f"[{self.name}]"
-
+from evenhand.study.keys import ABOVE_ZERO, Key, Kind, Range, Table
+from evenhand.study.model import Apply, IntervalMeaning, LowDefinition, Pace, Rounds, Score, Spending
 
 _TABLES: Final = (
     Table("study", "What is asked, and how certain an answer must be.", required=True),
@@ -134,6 +56,9 @@ RATIO_MEASURES: Final = (
     "low01_percentile",
     "low01_tail_mean",
     "low01_time_share",
+    "low_stated",
+    "score",
+    "score_lower",
 )
 #: Measures that are compared as differences -> the unit in which their margin is a plain number.
 DIFFERENCE_MEASURES: Final[Mapping[str, str]] = MappingProxyType(
@@ -164,7 +89,7 @@ CHECK_SLUGS: Final = (
 
 
 def _words(
-    choices: type[Apply] | type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Spending],
+    choices: type[Apply] | type[LowDefinition] | type[IntervalMeaning] | type[Pace] | type[Rounds] | type[Score] | type[Spending],
 ) -> tuple[str, ...]:
     return tuple(choice.value for choice in choices)
 
@@ -303,6 +228,15 @@ _KEYS: Final = (
         "the game's files that hold its settings; their digest proves that settings were the same",
         '["C:/Users/me/Saved Games/ferry/video.ini"]',
         "none",
+    ),
+    Key(
+        "title",
+        "score",
+        Kind.CHOICE,
+        "whose result is a score, typed in, with zero for nothing at all, so that scores are compared as ratios",
+        '"higher is better"',
+        "its result is its frames",
+        choices=_words(Score),
     ),
     Key("title.scene", "name", Kind.NAME, _NAME_HELP, '"harbour"'),
     Key("title.scene", "label", Kind.TEXT, _LABEL_HELP, '"Harbour at night"', "the name"),

@@ -12,9 +12,9 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any, Final
 
+from evenhand.study.keys import Key, Kind
 from evenhand.study.model import Stated
 from evenhand.study.names import name_fault
-from evenhand.study.schema import Key, Kind
 from evenhand.wording import listed, nearest, plain
 
 _PERCENT: Final = re.compile(r"\s*(\d{1,6}(?:\.\d{1,30})?)\s*%\s*")

@@ -130,6 +130,7 @@ def _title(page: _Page, title: Title) -> None:
         "install_gb": title.install_gb,
         "build": title.build or None,
         "settings_files": title.settings_files or None,
+        "score": title.score,
     }
     page.table("title", given)
     if title.scenes == (Scene(title.name, title.label),):

@@ -14,7 +14,7 @@ from evenhand.measures.model import Scale
 from evenhand.screening.model import Flag, Screening, Weight
 from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
-from evenhand.writeup import sentences
+from evenhand.writeup import bench_words, sentences
 from evenhand.writeup.advice_words import answer
 from evenhand.writeup.definitions_words import in_a_line
 from evenhand.writeup.dependence_words import dependence_line
@@ -32,12 +32,13 @@ NUMBERS: Final = re.compile(r"\d+(?:\.\d+)?")
 
 def account(material: Material) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
-    titles = [at_titles(material, judged) for judged in material.leading]
+    titles = [at_titles(material, judged) for judged in (*material.leading, *material.stated)]
     last = [factor_effects(material), still_open(material), depends(material), noted(material.screening)]
     dropped = {r.key for r in material.runs if not r.counts}
     seal = in_brief(material)
     warned = bool(material.marks)  # what must be seen stands first
     return (
+        *bench_words.in_brief(material.study, material.proof),
         *([seal] if seal and warned else []),
         doubtful(material.screening, dropped),
         *recommended(material),
@@ -59,7 +60,13 @@ def doubtful(screening: Screening, dropped: Collection[RunKey] = ()) -> Section:
             whose = f"{out} of them " if out < len(runs) else "it " if out == 1 else "they "
             heading += f"; {whose}{'does' if out == 1 else 'do'} not count (evenhand screen lists them)"
     else:
-        heading = f"None of the {screening.runs} runs is doubtful" if screening.runs > 1 else "No run is doubtful"
+        heading = (
+            f"None of the {screening.runs} runs is doubtful"
+            if screening.runs > 1
+            else "No run is doubtful"
+            if screening.runs
+            else "No run has frames to check"
+        )
     return Section("doubtful", heading, tables=(flag_table(strong),) if strong else ())
 
 
@@ -139,7 +146,7 @@ def run_names(runs: Sequence[RunKey]) -> str:
 def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     """Each setup against the baseline over all titles, in the measures that lead the report or in those named."""
     judged_of = material.judgement.measures
-    shown = [judged_of[m] for m in measures if m in judged_of] or material.leading
+    shown = [judged_of[m] for m in measures if m in judged_of] or [*material.leading, *material.stated]
     base = material.setup_label(material.study.baseline)
     names = {s.name: s.label for s in material.study.setups}
     first = [o for o in shown[0].over if o.against == material.study.baseline]
@@ -169,6 +176,9 @@ def rests_on(material: Material) -> str:
         f"Rests on {wording.counted(judgement.runs, 'run')} ({duration_words(seconds)}), the visit as the unit, {rounds}; "
         f"{confidence} intervals."
     )
+    if material.unseen:
+        were = "was" if material.unseen == 1 else "were"
+        said += f" {wording.counted(material.unseen, 'run')} came without frames and {were} not screened."
     if not unproven:
         return said
     whose = (
@@ -185,7 +195,8 @@ def at_titles(material: Material, judged: MeasureJudgement) -> Section:
     value = {(c.title, c.setup): c for c in judged.cells}
     found = {(c.title, c.setup): c for c in judged.comparisons if c.against == base}
     rows = []
-    for title in material.judgement.titles:
+    had = {c.title for c in judged.cells}
+    for title in (t for t in material.judgement.titles if judged.measure.framed or t in had):
         cell = value.get((title, base))
         against = [found.get((title, setup)) for setup in material.compared]
         words = [sentences.short(c, judged.measure) if c else "–" for c in against]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from evenhand import wording
 from evenhand.writeup.advice_words import advised
 from evenhand.writeup.answer import answer, headline
 from evenhand.writeup.material import Material
@@ -19,6 +20,7 @@ from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.recommendation import recommendation
 from evenhand.writeup.sections.runs import runs
 from evenhand.writeup.sections.sealing import sealing
+from evenhand.writeup.sections.stated import stated
 from evenhand.writeup.sections.thinning import thinning
 from evenhand.writeup.sections.titles import titles
 
@@ -33,6 +35,7 @@ def compose(material: Material) -> Report:
         dependence(material),
         thinning(material),
         *titles(material),
+        stated(material),
         definitions(material),
         disagree(material),
         doubtful(material),
@@ -55,5 +58,6 @@ def compose(material: Material) -> Report:
 
 def marks(material: Material) -> tuple[str, ...]:
     """What must be seen everywhere."""
-    own = ("setups unproven",) if material.unproven else ()
+    own = ["setups unproven"] if material.unproven else []
+    own += [f"{wording.counted(material.unseen, 'run')} not screened by frames"] if material.unseen else []
     return tuple(dict.fromkeys((*own, *material.marks)))

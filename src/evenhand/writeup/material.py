@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from evenhand.bench.model import BenchAccount
 from evenhand.charts.model import PaceTrace, SlowCurve
 from evenhand.frames.model import Stretch
 from evenhand.judging.advice.model import Recommendation
@@ -36,7 +37,7 @@ class RunEntry:
 
     by, why : of the latest decision about its standing, empty where nobody decided. values : measure key -> number, NaN where
     it cannot be stated. proven : a snapshot confirmed the setup. source, sha256, account : of its log. warm_up : dropped by
-    protocol.
+    protocol. framed : it came as a log of frames; else as a result, which no check has seen.
     """
 
     key: RunKey
@@ -52,6 +53,7 @@ class RunEntry:
     sha256: str = ""
     account: str = ""
     warm_up: bool = False
+    framed: bool = True
 
     @property
     def counts(self) -> bool:
@@ -71,7 +73,7 @@ class Material:
     judgement : of the runs that count. put_back : the same with every set-aside run back, None where none is set aside.
     disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
     traces, curves : (title, scene) -> one per setup; may be empty. along : the same, each setup against the baseline.
-    bench : fact -> value, in words, as far as known.
+    bench : fact -> value, as a person stated it. proof : what snapshots say of the PC, of each visit, and what changed.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
     in the average and the study's low. definitions : each low under all its definitions. dependence : of the verdicts over titles
@@ -103,6 +105,7 @@ class Material:
     definitions: tuple[LowDefinitions, ...] = ()
     dependence: TitleDependence | None = None
     thinning: Thinning | None = None
+    proof: BenchAccount = field(default_factory=BenchAccount)
     advice: Recommendation | None = None
 
     @property
@@ -119,6 +122,22 @@ class Material:
     def leading(self) -> tuple[MeasureJudgement, ...]:
         """The measures that lead the report: the average and the study's low."""
         return (self.average,) if self.own_low is None else (self.average, self.own_low)
+
+    @property
+    def stated(self) -> tuple[MeasureJudgement, ...]:
+        """The measures, beside those that lead, that came as numbers: lows and scores that titles printed."""
+        leading = {judged.measure.key for judged in self.leading}
+        return tuple(m for key, m in self.judgement.measures.items() if not m.measure.framed and key not in leading)
+
+    def leading_at(self, title: str) -> tuple[MeasureJudgement, ...]:
+        """The measures that lead at a title: those that it has of the leading ones, else those that it stated."""
+        own = [m for m in self.leading if any(c.title == title for c in m.cells)]
+        return tuple(own or [m for m in self.stated if any(c.title == title for c in m.cells)])
+
+    @property
+    def unseen(self) -> int:
+        """How many runs that count are results without frames, which no check has seen."""
+        return sum(not r.framed for r in self.runs if r.counts)
 
     @property
     def compared(self) -> tuple[str, ...]:

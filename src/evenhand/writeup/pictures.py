@@ -50,9 +50,9 @@ def _curves(material: Material, title: str | None, form: Form) -> Iterator[Chart
 
 
 def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
-    study, average, low = material.study, material.average, material.own_low
-    if any(c.title == title.name for c in average.cells):
-        yield title_rows(study, title.name, average, low, form=form)
+    study, measures = material.study, material.leading_at(title.name)
+    if measures:
+        yield title_rows(study, title.name, *measures[:2], form=form)
     if len(material.judgement.titles) < FEWEST_TITLES:
         yield from _curves(material, title.name, form)
     for scene in title.scenes:

@@ -38,7 +38,11 @@ def doubtful(material: Material) -> Section | None:
 
 
 def _heading(material: Material, found: list[RunEntry]) -> str:
+    seen = sum(r.framed for r in material.runs)
     every = wording.counted(len(material.runs), "run")
+    if not found and seen < len(material.runs):
+        blind = f"{wording.counted(len(material.runs) - seen, 'run')} came without frames, which no check can see"
+        return f"The checks found nothing to doubt in {wording.counted(seen, 'run')}; {blind}" if seen else blind
     if not found:
         return f"The checks found nothing to doubt in {every}"
     dropped = sum(r.standing is not Standing.KEPT for r in found)

@@ -23,7 +23,7 @@ def runs(material: Material) -> Section | None:
 
 def _table(material: Material) -> Table:
     order = [s.name for s in material.study.setups]
-    measures = [m.measure for m in material.leading]
+    measures = [m.measure for m in (*material.leading, *material.stated)]
     figures = (Column.FIGURE,) * (len(measures) + 2)
     return Table(
         head=("run", "standing", *(measure_name(m) for m in measures), "frames", "seconds", "setup", "log"),
@@ -32,8 +32,8 @@ def _table(material: Material) -> Table:
                 run_name(material, r.key),
                 _standing(r),
                 *(number(r.values.get(m.key, math.nan), 1) for m in measures),
-                f"{r.frames}",
-                number(r.seconds, 1),
+                f"{r.frames}" if r.framed else "–",
+                number(r.seconds, 1) if r.framed else "–",
                 "proven" if r.proven else "unproven",
                 r.sha256[:12],
             )
@@ -55,4 +55,5 @@ def _events(material: Material) -> tuple[Section, ...]:
 
 def _standing(run: RunEntry) -> str:
     words = "warm-up" if run.warm_up else run.standing.value
+    words += "" if run.framed else ", not screened by frames"
     return f"{words} ({run.by})" if run.by else words

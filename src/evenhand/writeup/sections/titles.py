@@ -70,7 +70,7 @@ def _alone(material: Material, title: str) -> tuple[Section, ...]:
 
 def _rows(material: Material, title: str) -> list[Drawing]:
     """The rows of dots, where there is anything to draw."""
-    measures = [m for m in material.leading if any(c.title == title for c in m.cells)]
+    measures = material.leading_at(title)
     if not measures:
         return []
     average, low = measures[0], measures[1] if len(measures) > 1 else None
@@ -88,7 +88,8 @@ def _curve(material: Material, title: Title, scene: Scene) -> Drawing:
 
 
 def _heading(material: Material, title: Title) -> str:
-    found = [c for c in at_titles(material, material.average) if c.title == title.name]
+    measures = material.leading_at(title.name)
+    found = [c for c in at_titles(material, measures[0]) if c.title == title.name] if measures else []
     if not found:
         return f"{title.label}: no setup could be compared"
     return f"{title.label}: {sentences.headline(found, labels(material), material.setup_label(material.study.baseline))}"
@@ -107,14 +108,15 @@ def _scene(scene: Scene) -> str:
 def _table(material: Material, title: str) -> Table:
     base = material.study.baseline
     order = [s.name for s in material.study.setups]
+    measures = material.leading_at(title) or material.leading
     rows = []
     for s in material.study.setups:
         words = []
-        for m in material.leading:
+        for m in measures:
             own = [c for c in at_titles(material, m, s.name) if c.title == title]
             words.append("baseline" if s.name == base else _verdict(own[0], m) if own else "no runs")
-        rows.append((s.label, *words, _basis(material.average, title, s.name)))
-    heads = [f"{measure_name(m.measure)} against the baseline" for m in material.leading]
+        rows.append((s.label, *words, _basis(measures[0], title, s.name)))
+    heads = [f"{measure_name(m.measure)} against the baseline" for m in measures]
     return Table(
         head=("setup", *heads, "rests on"),
         rows=tuple(rows),
