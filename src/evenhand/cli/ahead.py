@@ -37,6 +37,7 @@ def plan(
     ] = None,
     noise: Annotated[str, typer.Option(help="Kind of bench where nothing is recorded: orderly or noisy.")] = "orderly",
     calendar: Annotated[Path | None, typer.Option(help="Write the visits as a calendar file.", metavar="FILE.ics")] = None,
+    sheet: Annotated[Path | None, typer.Option(help="Write the run sheet, to be printed.", metavar="FILE.html")] = None,
     json: o.AsJson = False,
 ) -> None:
     """Plan the visits: their order, hours and days, what is done by a deadline, and what it will settle.
@@ -56,6 +57,8 @@ def plan(
         show.sections(steps.plan.account(found))
     if calendar is not None:
         show.lines(*steps.plan.write_calendar(found, calendar))
+    if sheet is not None:
+        show.lines(*steps.plan.write_sheet(found, sheet))
 
 
 def next_(

@@ -20,7 +20,8 @@ USUAL: Final = Caution(
         "Changing firmware, voltage, clocks or power limits can make a PC unstable, lose unsaved work, shorten the life of parts "
         "or void a warranty.",
         "Note the settings as they are first, and know how to get back to them. Change one thing at a time.",
-        "Follow the makers' documents, also where this sheet says something else. Save your work.",
+        "Work inside a PC only when it is off and unplugged, and ground yourself.",
+        "Follow the makers' documents, also where something else is said here. Save your work.",
     ),
 )
 _BY_CHANGE: Final = {

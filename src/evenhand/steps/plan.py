@@ -13,22 +13,25 @@ from evenhand.book.book import Book
 from evenhand.book.durable import write_whole
 from evenhand.errors import Problem, UsageError
 from evenhand.planning.calendar import by_deadline, calendar_file, dated
+from evenhand.planning.cautions import cautions
 from evenhand.planning.forgotten import forgotten
 from evenhand.planning.model import Plan
 from evenhand.planning.plan import parts_for_rounds, plan, split
 from evenhand.rehearsal.model import Rehearsal, Way
 from evenhand.rehearsal.parts import way
 from evenhand.rehearsal.rehearse import FEWER, Wishes
+from evenhand.steps.campaign import settings
 from evenhand.steps.documents import PlanDocument, encode
 from evenhand.steps.plan_options import Dates, Numbers, dates_of
 from evenhand.steps.plans import keep_plan, kept_plan
 from evenhand.steps.rehearse import rehearse_study
 from evenhand.steps.rehearse_options import NoiseChoice
-from evenhand.study.model import Study
+from evenhand.study.model import Apply, Study
 from evenhand.study.read import read_study
 from evenhand.writeup.planned import Planned, account
+from evenhand.writeup.sheet import render, run_sheet
 
-__all__ = ["Dates", "Numbers", "Planned", "account", "as_json", "dates_of", "plan_study", "write_calendar"]
+__all__ = ["Dates", "Numbers", "Planned", "account", "as_json", "dates_of", "plan_study", "write_calendar", "write_sheet"]
 
 Progress = Callable[[int, int, str], None]
 USUAL_SEED: Final = 1
@@ -112,6 +115,18 @@ def write_calendar(found: Planned, file: Path) -> tuple[str, ...]:
     labels, titles = {s.name: s.label for s in study.setups}, {t.name: t.label for t in study.titles}
     _write(file, calendar_file(found.visits, study.question, labels, titles, datetime.now(UTC)))
     return (f"Wrote {file}: {len(found.visits)} visits. Delete it to take this back.",)
+
+
+def write_sheet(found: Planned, file: Path) -> tuple[str, ...]:
+    """Write the printable run sheet. Returns what to say."""
+    study, before = found.study, None
+    to_set = {}
+    for visit in found.plan.visits:
+        to_set[visit.order] = settings(study, visit.setup, before)
+        before = visit.setup
+    ways = frozenset(f.apply for f in study.factors) or frozenset([Apply.FIRMWARE])
+    _write(file, render(run_sheet(study, found.plan, found.visits, to_set, cautions(ways))).encode("utf-8"))
+    return (f"Wrote {file}: print it on A4, a page for each visit. Delete it to take this back.",)
 
 
 def _write(file: Path, data: bytes) -> None:

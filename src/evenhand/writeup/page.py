@@ -71,7 +71,7 @@ def style() -> str:
     """The style sheet, with fonts and with the night colours of the charts."""
     css = (TEMPLATES / "page.css").read_text(encoding="utf-8")
     css = css.replace("@LOOKS@", _look_rules(BENCH_BOOK)).replace("@NIGHT@", f"{_look_rules(BENCH_NIGHT)}\n{night_rules()}")
-    return f"{_fonts()}\n{css}"
+    return f"{fonts()}\n{css}"
 
 
 def _look_rules(theme: Theme) -> str:
@@ -93,7 +93,8 @@ def _colours(theme: Theme) -> tuple[str, ...]:
     return (theme.paper, theme.ink, theme.soft, theme.rule, theme.margin_line, theme.band, *theme.setup_colours, theme.alarm)
 
 
-def _fonts() -> str:
+def fonts() -> str:
+    """The faces that pages are set in, as rules with their fonts inside."""
     rules = []
     for family, stem, weight, posture in FACES:
         for subset, spread in (("latin", LATIN), ("latin-ext", LATIN_EXT)):
