@@ -169,8 +169,8 @@ class _Plan:
 
     def _axis(self, box: Panel, k: int) -> list[Layer]:
         t, theme = self.form.text, self.theme
-        low, high = self.domain
-        at = ticks(low, high, max(4, int((box.right - box.left) / (4.2 * t))))
+        low, high = self.shown  # what is right of it is room for words
+        at = ticks(low, high, max(3, int((box.to_px(high) - box.to_px(low)) / (4.2 * t))))
         places = max(0, -math.floor(math.log10(at[1] - at[0]) + 1e-9)) if len(at) > 1 else 0
         under = box.bottom + 0.95 * t
         last = k == len(self.rows.heads) - 1 or self.form.stacked

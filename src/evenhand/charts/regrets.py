@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from evenhand import wording
 from evenhand.charts.interval import frames_timed
-from evenhand.charts.intervals import Item, Rows, interval_sheet, margin_band, shown
+from evenhand.charts.intervals import Item, Rows, interval_sheet, shown
 from evenhand.charts.model import Chart, Form, Theme
 from evenhand.charts.over import difference
 from evenhand.charts.sheet import legible, sentence, spoken
@@ -71,7 +71,8 @@ def _items(
     theme: Theme,
 ) -> list[Item]:
     colour, shape = look_of(theme, setup, order)
-    band, worst = margin_band(judged.measure, judged.margin), max(own, key=lambda title: own[title])
+    ends = sorted((0.0, shown(judged.measure, _signed(judged, judged.margin))))
+    band, worst = (ends[0], ends[1]), max(own, key=lambda title: own[title])
     words = f"{_lost(judged, own[worst])} {legible(study.title(worst).label)}" if own[worst] > 0 else ""
     placed = sorted((shown(judged.measure, _signed(judged, regret)), title) for title, regret in own.items())
     return [

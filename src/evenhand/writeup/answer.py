@@ -22,9 +22,11 @@ def headline(material: Material) -> str:
     return text[:1].upper() + text[1:]
 
 
-def answer(material: Material) -> tuple[str, str]:
+def answer(material: Material) -> tuple[str, str, str]:
     """What was found, counts of titles before their mean; and how sure it is."""
-    return f"{_by_title(material)} {_over(material)}", _how_sure(material)
+    found = _by_title(material), _over(material)
+    first, second = found if len(material.judgement.titles) > 1 else found[::-1]
+    return first, second, _how_sure(material)
 
 
 def against_baseline(material: Material, judged: MeasureJudgement) -> tuple[OverTitles, ...] | tuple[Comparison, ...]:
