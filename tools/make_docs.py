@@ -21,6 +21,7 @@ from typer.main import get_command
 from typer.testing import CliRunner
 
 from evenhand import errors
+from evenhand.bench.catalogue import FACTS
 from evenhand.cli.app import app
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.measures.model import Scale
@@ -71,6 +72,21 @@ def checks_page() -> str:
         "A check never removes a run. It proposes a standing; a person, or the study's stated rule (`set_aside` in its "
         "protocol), decides. How often the checks are right: [screening](../methods/screening.md).",
         table(("check", "name", "what it looks for", "default threshold", "where that comes from", "what to do"), rows),
+    )
+
+
+def bench_facts_page() -> str:
+    """docs/reference/bench-facts.md."""
+    rows = (
+        (f"`{f.key}`", f.label, f.group.value.lower(), f.sort.value, f.unit or "–", f.grade.value, f.help) for f in FACTS.values()
+    )
+    return page(
+        "Facts of a PC",
+        "What a snapshot may hold. A level of a factor names them under `expects` and `goes_with`, and `[study.bench]` may state "
+        "what cannot be read. A change that no factor explains *blocks* (it makes results stale), is *note*d, or is *noise*. "
+        "A fact that could not be read on one side is noted at most. How to use them: "
+        "[prove a setup](../howto/prove-a-setup.md).",
+        table(("key", "name", "about", "is", "unit", "a change", "what it is"), rows),
     )
 
 
@@ -172,6 +188,7 @@ def architecture_page() -> str:
 SINGLE: Final[dict[str, Callable[[], str]]] = {
     "reference/measures.md": measures_page,
     "reference/checks.md": checks_page,
+    "reference/bench-facts.md": bench_facts_page,
     "reference/charts.md": charts_page,
     "reference/study-folder.md": study_folder_page,
     "reference/study-toml.md": study_keys_page,

@@ -13,8 +13,20 @@ from dataclasses import dataclass
 from evenhand.bench.catalogue import FACTS, label, same, shown
 from evenhand.bench.changes import differences, waived
 from evenhand.bench.least import least_to_redo
-from evenhand.bench.model import BenchAccount, Change, Difference, Effect, Grade, Place, Redo, SeenVisit, VisitProof, Waiver
-from evenhand.bench.proof import explained, prove
+from evenhand.bench.model import (
+    BenchAccount,
+    Change,
+    Difference,
+    Effect,
+    Grade,
+    Origin,
+    Place,
+    Redo,
+    SeenVisit,
+    VisitProof,
+    Waiver,
+)
+from evenhand.bench.proof import explained, meant, prove
 from evenhand.study.model import Study
 
 #: A title ("" = the PC itself, so every title) with two visits that are at odds there.
@@ -32,6 +44,7 @@ def bench_account(study: Study, visits: Sequence[SeenVisit], waivers: Sequence[W
         least=tuple(history.redo(odds)),
         now=tuple(history.redo(odds, as_it_is=True)),
         rounds=rounds,
+        facts=dict(_facts(study, visits)),
     )
 
 
@@ -208,3 +221,13 @@ class _History:
 def _add(odds: dict[Place, set[Place]], one: Place, other: Place) -> None:
     odds[one].add(other)
     odds[other].add(one)
+
+
+def _facts(study: Study, visits: Sequence[SeenVisit]) -> Iterator[tuple[str, str]]:
+    """What the PC is beside what the setups change, from the last snapshot; neither its name nor what ran beside."""
+    last = next((v.snapshots[-1] for v in reversed(visits) if v.snapshots), None)
+    varied = meant(study)
+    for key, fact in last.facts.items() if last else ():
+        if key not in varied and FACTS[key].grade is Grade.BLOCKS:
+            typed = " (typed in)" if fact.origin is Origin.TYPED else ""
+            yield label(key), f"{shown(key, fact.value)}{typed}"

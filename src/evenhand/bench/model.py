@@ -249,7 +249,7 @@ class BenchAccount:
     visits : in the order of time. changes : what no factor explains. stale : pairs of setups whose comparison straddles a
     change, and the title ("" = every title); a pair of the same setup = its visits do not belong together. least : the fewest
     visits that make them good again. now : the fewest with the PC as it is now. rounds : whether rounds are a term of the
-    analysis.
+    analysis. facts : what the PC is, label -> value in words, as the last snapshot shows it; without what the setups change.
     """
 
     visits: tuple[VisitProof, ...] = ()
@@ -258,3 +258,9 @@ class BenchAccount:
     least: tuple[Redo, ...] = ()
     now: tuple[Redo, ...] = ()
     rounds: bool = False
+    facts: Mapping[str, str] = field(default_factory=dict)
+
+    def straddles(self, one: str, other: str, title: str | None = None) -> bool:
+        """Whether the comparison of two setups at a title (None = over titles) mixes visits before and after a change."""
+        mine = {(a, b) for a, b, t in self.stale if title is None or t in ("", title)}
+        return bool(mine & {(one, other), (other, one), (one, one), (other, other)})

@@ -15,8 +15,8 @@ from evenhand.bench.model import BenchAccount, Difference, Proof, Snapshot, Waiv
 from evenhand.bench.processor_sets import ProcessorSets
 from evenhand.judging.advice.model import Recommendation
 from evenhand.judging.model import Disagreement, Look, LowDefinitions, MeasureJudgement, Precision, Thinning, TitleDependence
-from evenhand.planning.model import Caution, DatedVisit, Deadline, Forgotten, Plan, Progress, Setting, VisitLeft
-from evenhand.rehearsal.model import Rehearsal, Way
+from evenhand.planning.model import Caution, DatedVisit, Deadline, Forgotten, Plan, Progress, Setting, Use, VisitLeft
+from evenhand.rehearsal.model import NextVisits, OpenVerdict, Rehearsal, Way
 from evenhand.screening.model import Flag
 from evenhand.steps.responses import GroupEntry
 from evenhand.study.model import RunKey, Sealing
@@ -36,7 +36,7 @@ class RunStanding:
 
 @dataclass(frozen=True, slots=True)
 class ScreenDocument:
-    """Answer of `evenhand screen --json`. protocol : what must be known of the protocol's seal beside it, in words."""
+    """Answer of `evenhand screen --json`. protocol : what must be known of protocol and bench beside it."""
 
     form: str
     version: str
@@ -186,6 +186,24 @@ class ChangesDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class HoursLeftDocument:
+    """Answer of `evenhand plan --hours-left --json`. next_look : rounds at which verdicts are looked at next. opened : what is open
+    so far, next_visits : which setups deserve the next visits; none where nothing can be judged yet. then : the rehearsal of the
+    whole rounds that are done after the hours, None with fewer than two.
+    """
+
+    form: str
+    version: str
+    question: str
+    progress: Progress
+    use: Use
+    next_look: int | None
+    opened: tuple[OpenVerdict, ...]
+    next_visits: NextVisits | None
+    then: Rehearsal | None
+
+
+@dataclass(frozen=True, slots=True)
 class ThinDocument:
     """Answer of `evenhand thin --json`. Errors are in margins, shares are fractions."""
 
@@ -224,6 +242,7 @@ DOCUMENTS: Mapping[str, type] = {
     "rehearse": RehearseDocument,
     "plan": PlanDocument,
     "next": NextDocument,
+    "hours-left": HoursLeftDocument,
     "inspect": InspectDocument,
     "changes": ChangesDocument,
     "thin": ThinDocument,
@@ -238,6 +257,7 @@ Document: TypeAlias = (
     | RehearseDocument
     | PlanDocument
     | NextDocument
+    | HoursLeftDocument
     | InspectDocument
     | ChangesDocument
     | ThinDocument

@@ -35,6 +35,7 @@ from evenhand.steps.judge import check_measures
 from evenhand.steps.standing import find_run
 from evenhand.steps.study import Opened, open_study
 from evenhand.wording import listed, nearest
+from evenhand.writeup import bench_words, seal_words
 from evenhand.writeup.model import Section
 
 #: What stands for all titles together, where no title has that name.
@@ -45,11 +46,12 @@ REGRET = "regret"
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """The derivation, step by step."""
+    """The derivation, step by step. warned : what must be known of protocol and bench beside it."""
 
     asked: str
     measure: str
     made: Derivation
+    warned: tuple[str, ...] = ()
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -60,7 +62,8 @@ class Explained:
     def sections(self) -> tuple[Section, ...]:
         """The same for a terminal."""
         heading = f"{self.asked}: where its {CATALOGUE[self.measure].label} comes from"
-        return (Section("explain", heading), *self.made.sections())
+        known = (Section("warned", "What to know of protocol and bench", items=self.warned),) if self.warned else ()
+        return (Section("explain", heading), *self.made.sections(), *known)
 
 
 def explain(folder: Path, what: str, measure: str = "average", against: str | None = None) -> Explained:
@@ -71,9 +74,14 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
     """
     check_measures((measure,))
     opened = open_study(folder)
+    warned = (*seal_words.warnings(opened.outcome.study, opened.sealing), *bench_words.warnings(opened.bench))
+    return Explained(what, measure, _made(opened, folder, what, measure, against), warned)
+
+
+def _made(opened: Opened, folder: Path, what: str, measure: str, against: str | None) -> Derivation:
     parts = what.strip().split("/")
     if len(parts) >= 4:
-        return Explained(what, measure, _run(folder, opened, what, measure))
+        return _run(folder, opened, what, measure)
     shown = opened.outcome.shown
     if measure not in shown.measures:
         gone = f"{measure} was not judged in this study"
@@ -84,7 +92,7 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
     if len(parts) > 2 or (over and len(parts) == 1):
         raise UsageError(Problem("no-such-run", f"{what} names no number", "explain", "name over/SETUP, TITLE or TITLE/SETUP"))
     if len(parts) == 1 and title is not None:
-        return Explained(what, measure, _title(opened, judged, measure, title))
+        return _title(opened, judged, measure, title)
     made = Derivation()
     if parts[1] == BEST and BEST not in judged.setups:
         _ground(made, judged, title, range(len(judged.setups)))
@@ -97,12 +105,12 @@ def explain(folder: Path, what: str, measure: str = "average", against: str | No
         derive(made, judged, contrast)
     else:
         _setup(made, opened, judged, title, parts[1], against)
-    return Explained(what, measure, made)
+    return made
 
 
 def as_json(found: Explained) -> str:
     """The derivation as a document for programs."""
-    return encode(ExplainDocument("evenhand-explain-1", __version__, found.asked, found.measure, found.steps))
+    return encode(ExplainDocument("evenhand-explain-1", __version__, found.asked, found.measure, found.steps, found.warned))
 
 
 def _title(opened: Opened, judged: Judged, measure: str, title: int) -> Derivation:

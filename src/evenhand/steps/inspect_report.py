@@ -128,7 +128,8 @@ def _unread(snapshot: Snapshot) -> tuple[Section, ...]:
     """What could not be read, facts of the same reason together."""
     alike: dict[str, list[str]] = defaultdict(list)
     for key, why in snapshot.unread.items():
-        alike[why].append(key)
+        if FACTS[key].group is not Group.BESIDE:
+            alike[why].append(key)
     if not alike:
         return ()
     items = tuple(f"{listed(names)}: {plain(why)}" for why, names in alike.items())

@@ -37,8 +37,9 @@ def material(
     bench: BenchAccount | None = None,
     pictures: bool = False,
 ) -> Material:
-    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. bench : what snapshots say. `pictures` also lines up
-    traces and slow-frame curves.
+    """Everything the write-up needs. sealing : None where there is no book, so neither plan nor seal. bench : what snapshots say.
+
+    `pictures` also lines up traces and slow-frame curves.
     """
     runs = outcome.runs
     study = replace(outcome.study, confidence=outcome.look.confidence)  # what intervals are said to be

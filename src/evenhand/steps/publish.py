@@ -51,7 +51,9 @@ class Published:
 def publish(folder: Path, out: Path | None = None, *, charts: bool = True, progress: Progress | None = None) -> Published:
     """Write the report of a study. out : None = the study's own folder out/. Raises what opening a study raises, ChartError."""
     opened = open_study(folder)
-    told = material(opened.outcome, opened.stretches, events=opened.events, sealing=opened.sealing, pictures=True)
+    told = material(
+        opened.outcome, opened.stretches, events=opened.events, sealing=opened.sealing, bench=opened.bench, pictures=True
+    )
     target = out or folder / "out"
     make_folder(target)
     page = _write(target / "report.html", render(compose(told)))

@@ -17,9 +17,10 @@ from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import LoggedRun, StudyRun, checked
 from evenhand.steps.sealing import sealing
 from evenhand.steps.study import something
+from evenhand.steps.visits import account_of
 from evenhand.study.model import RunKey, Study
 from evenhand.study.read import read_study
-from evenhand.writeup import seal_words
+from evenhand.writeup import bench_words, seal_words
 from evenhand.writeup.brief import FEWEST_ALIKE, doubtful, noted, run_names
 from evenhand.writeup.model import Section, Table
 
@@ -48,14 +49,14 @@ def screen_study(folder: Path, *, blind: bool = False, apply_rule: bool = False)
         if ruled:
             runs = measured_runs(book, study)
         names = hidden_setups(book) if blind else {}
-        said = seal_words.warnings(study, sealing(book, study))
+        said = (*seal_words.warnings(study, sealing(book, study)), *bench_words.warnings(account_of(book, study)))
     shown = hide(found, names) if blind else found
     sections = [doubtful(shown)]
     if ruled:
         done = tuple(f"{hidden_key(f.run, names)}: {f.sentence}" for f in sorted(ruled, key=lambda f: hidden_key(f.run, names)))
         sections.append(Section("ruled", f"The study's rule set {len(ruled)} aside; evenhand standing takes it back", items=done))
     decided = None if blind else standings(runs)
-    warned = Section("sealing", "What to know of the protocol", items=said) if said else None
+    warned = Section("sealing", "What to know of protocol and bench", items=said) if said else None
     more = [section for section in (decided, noted(shown), warned) if section is not None]
     return Screened(runs, shown, tuple(f.run for f in ruled), blind, said, (*sections, *more))
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
+from evenhand.bench.model import BenchAccount
 from evenhand.book.book import Book
 from evenhand.book.model import Event
 from evenhand.errors import Problem, UsageError
@@ -15,6 +16,7 @@ from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun
 from evenhand.steps.sealing import sealing
 from evenhand.steps.verdicts import Outcome, outcome
+from evenhand.steps.visits import account_of
 from evenhand.study.model import Sealing
 from evenhand.study.read import read_study
 from evenhand.wording import counted, quoted
@@ -29,6 +31,7 @@ class Opened:
     stretches: Mapping[str, Stretch]
     events: tuple[Event, ...]
     sealing: Sealing
+    bench: BenchAccount = field(default_factory=BenchAccount)
 
 
 def open_study(folder: Path) -> Opened:
@@ -39,7 +42,7 @@ def open_study(folder: Path) -> Opened:
         study = read_study(book.study_file)
         runs = that_count(something(measured_runs(book, study), folder), folder)
         found = outcome(study, runs, read_inputs(folder, study))
-        return Opened(folder, found, book.stretches(), book.events(), sealing(book, study))
+        return Opened(folder, found, book.stretches(), book.events(), sealing(book, study), account_of(book, study))
 
 
 def that_count(runs: tuple[StudyRun, ...], folder: Path) -> tuple[StudyRun, ...]:

@@ -194,7 +194,7 @@ _KEYS: Final = (
         "expects",
         Kind.EXPECTS,
         "what a snapshot of the PC must show under this level",
-        "{ memory_speed = 6400 }",
+        "{ memory_mts = 6400 }",
         "nothing",
     ),
     Key("factor.level", "gives_up", Kind.STATED, _GIVES_UP_HELP, '"the small cores for work beside the game"', "nothing stated"),

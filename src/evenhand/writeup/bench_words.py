@@ -13,6 +13,7 @@ from evenhand.writeup.model import Column, Section, Table
 
 STALE: Final = "results stale: the PC changed"
 CONTRADICTED: Final = "a snapshot contradicts a setup"
+SEE: Final = "Which results are stale, and what would mend them: evenhand changes."
 #: Pairs and visits that are named before the rest is counted.
 SHOWN: Final = 6
 _EFFECTS: Final = {
@@ -25,6 +26,14 @@ _EFFECTS: Final = {
 def marks(account: BenchAccount) -> tuple[str, ...]:
     """What must be seen at the top of every result."""
     return (STALE,) * bool(account.stale) + (CONTRADICTED,) * any(v.contradicted for v in account.visits)
+
+
+def warnings(account: BenchAccount) -> tuple[str, ...]:
+    """What must be known beside any result, a sentence each."""
+    stale = tuple(f"Stale: {plain(c.difference.sentence)}." for c in account.changes if c.effect is Effect.STALE)
+    wrong = sum(bool(v.contradicted) for v in account.visits)
+    more = (f"{counted(wrong, 'visit has a label', 'visits have labels')} that a snapshot contradicts.",) if wrong else ()
+    return (*stale, *((SEE,) if stale else ()), *more)
 
 
 def in_brief(study: Study, account: BenchAccount) -> tuple[Section, ...]:

@@ -24,11 +24,11 @@ FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "�
 CELLS: Final = ("measure", "title", "setup", "value", "interval_low", "interval_high", "visits", "runs", "unit")
 COMPARISONS: Final = (
     *("measure", "title", "setup", "against", "estimate", "se", "df", "low", "high", "pointwise_low", "pointwise_high"),
-    *("inner_low", "inner_high", "margin", "scale", "verdict", "words"),
+    *("inner_low", "inner_high", "margin", "scale", "verdict", "words", "stale"),
 )
 OVER: Final = (
     *("measure", "setup", "against", "estimate", "se_these", "df_these", "these_low", "these_high", "se_like", "df_like"),
-    *("like_low", "like_high", "tau", "prediction_low", "prediction_high", "margin", "scale", "verdict", "words"),
+    *("like_low", "like_high", "tau", "prediction_low", "prediction_high", "margin", "scale", "verdict", "words", "stale"),
 )
 ALONG: Final = ("title", "scene", "setup", "against", "unit", "from", "to", "estimate", "low", "high")
 RUNS: Final = (
@@ -56,8 +56,8 @@ def csv_tables(material: Material) -> dict[str, str]:
     judgement = material.judgement
     return {
         "cells.csv": csv_text(CELLS, _cells(judgement)),
-        "comparisons.csv": csv_text(COMPARISONS, _comparisons(judgement)),
-        "over-titles.csv": csv_text(OVER, _over(judgement)),
+        "comparisons.csv": csv_text(COMPARISONS, _comparisons(material)),
+        "over-titles.csv": csv_text(OVER, _over(material)),
         **({"along.csv": csv_text(ALONG, _along(material))} if material.along else {}),
         "runs.csv": _runs(material),
     }
@@ -93,17 +93,17 @@ def _cells(judgement: Judgement) -> Iterable[Sequence[Value]]:
             yield (c.measure, c.title, c.setup, c.value, c.interval_low, c.interval_high, c.visits, c.runs, m.measure.unit)
 
 
-def _comparisons(judgement: Judgement) -> Iterable[Sequence[Value]]:
-    for m in judgement.measures.values():
+def _comparisons(material: Material) -> Iterable[Sequence[Value]]:
+    for m in material.judgement.measures.values():
         for c in m.comparisons:
             ends = (c.simultaneous.low, c.simultaneous.high, c.pointwise.low, c.pointwise.high, c.inner.low, c.inner.high)
             words = sentences.phrase(c, m.measure)
             yield (c.measure, c.title, c.setup, c.against, c.estimate, c.se, c.df, *ends, c.margin, m.measure.scale.value,
-                   c.verdict.value, words)  # fmt: skip
+                   c.verdict.value, words, material.proof.straddles(c.setup, c.against, c.title))  # fmt: skip
 
 
-def _over(judgement: Judgement) -> Iterable[Sequence[Value]]:
-    for m in judgement.measures.values():
+def _over(material: Material) -> Iterable[Sequence[Value]]:
+    for m in material.judgement.measures.values():
         for o in m.over:
             like = (o.like.low, o.like.high) if o.like else (None, None)
             prediction = (o.prediction.low, o.prediction.high) if o.prediction else (None, None)
@@ -120,7 +120,8 @@ def _over(judgement: Judgement) -> Iterable[Sequence[Value]]:
                 *prediction,
             )
             words = sentences.phrase(o, m.measure)
-            yield (o.measure, o.setup, o.against, *numbers, o.margin, m.measure.scale.value, o.verdict.value, words)
+            stale = material.proof.straddles(o.setup, o.against)
+            yield (o.measure, o.setup, o.against, *numbers, o.margin, m.measure.scale.value, o.verdict.value, words, stale)
 
 
 def _along(material: Material) -> Iterable[Sequence[Value]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
 
 from evenhand import wording
@@ -10,6 +11,7 @@ from evenhand.measures.catalogue import CATALOGUE
 from evenhand.study.model import Pace
 from evenhand.units import duration_words, percent
 from evenhand.writeup import sentences
+from evenhand.writeup.bench_words import in_full
 from evenhand.writeup.material import Material
 from evenhand.writeup.model import Column, Section, Table
 from evenhand.writeup.sections.naming import measure_name
@@ -22,7 +24,7 @@ ON_TRUST: Final = (
 
 def bench(material: Material) -> Section:
     """What is known of the PC, and whether the setups are proven."""
-    facts = tuple((k, v) for k, v in material.bench.items())
+    facts = tuple({**material.bench, **material.proof.facts}.items())
     tables = (Table(("fact", "value"), facts, columns=(Column.NAME, Column.WORDS)),) if facts else ()
     text = () if facts else ("Nothing else is on record about the bench.",)
     counting = [r for r in material.runs if r.counts]
@@ -33,7 +35,14 @@ def bench(material: Material) -> Section:
         heading = f"{unproven} of {wording.counted(len(counting), 'run')} are unproven: no snapshot confirmed their setup"
     else:
         heading = "A snapshot confirmed the setup of every run"
-    return Section("bench", heading, label="bench", paragraphs=text, tables=tables, parts=(_setups(material),))
+    parts = (_setups(material), *_snapshots(material))
+    return Section("bench", heading, label="bench", paragraphs=text, tables=tables, parts=parts)
+
+
+def _snapshots(material: Material) -> tuple[Section, ...]:
+    """What snapshots say of the visits; nothing where there is none."""
+    seen = any(v.snapshots for v in material.proof.visits)
+    return in_full(material.study, material.proof) if seen else ()
 
 
 def _setups(material: Material) -> Section:
@@ -75,6 +84,7 @@ def protocol(material: Material) -> Section:
     if p.warmup_runs:
         verb = "counts" if p.warmup_runs == 1 else "count"
         items.append(f"The first {wording.counted(p.warmup_runs, 'run')} of each scene in a visit never {verb}.")
+    items += _played(material)
     here = " at this look" if p.looks else ""
     items.append(f"Rounds: {'a block of the analysis' if material.average.rounds_used else 'not a term of the analysis'}.")
     items.append(
@@ -87,6 +97,18 @@ def protocol(material: Material) -> Section:
     items.append(f"Interval of the logs: {_interval(study.interval.value)}.")
     items += [p.notes] if p.notes else []
     return Section("protocol", f"The protocol asks for {asked}", label="protocol", items=tuple(items), parts=_stretches(material))
+
+
+def _played(material: Material) -> Iterator[str]:
+    """How a person plays scenes, and which of their runs are practice."""
+    for title in material.study.titles:
+        for scene in title.scenes:
+            place = _scene(material, f"{title.name}/{scene.name}")
+            if scene.practice_runs is not None:
+                verb = "never counts" if scene.practice_runs == 1 else "never count"
+                yield f"{place}: the first {wording.counted(scene.practice_runs, 'run')} in a visit {verb}: practice."
+            if scene.route:
+                yield f"{place}, played by a person: {scene.route}"
 
 
 def _interval(meaning: str) -> str:
