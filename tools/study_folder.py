@@ -15,6 +15,7 @@ my-study/
   book.sqlite           the ledger: runs, how their logs are read, stretches, standings, events
   originals/ab/abcdef….zst   every log exactly as it came
   derived/              frames and numbers as Parquet; can be deleted at any time
+  inbox/                optional: snapshot files that came from the bench on a stick; read, never moved or deleted
   out/                  write-ups; published.sha256 lists the files of the last one
 ```
 
