@@ -3,11 +3,14 @@
 import math
 import shutil
 import sqlite3
+from dataclasses import replace
 
 import pytest
+from typer.testing import CliRunner
 
 from evenhand.book.book import Book
 from evenhand.book.originals import digest
+from evenhand.cli.app import app
 from evenhand.errors import InputError, UsageError
 from evenhand.measures.catalogue import CATALOGUE
 from evenhand.steps.explain import explain
@@ -278,3 +281,47 @@ def test_a_sound_original_is_needed(folder, tmp_path):
     assert {p.slug for p in rebuild(folder).damaged} == {"original-missing"}
     take_results(folder, table, Said())
     assert rebuild(folder).identical
+
+
+def test_practice_runs_of_a_scene_never_count(tmp_path):
+    """A scene says how many runs are practice; the others keep the protocol's warm-up runs."""
+    orbit, armada = STUDY.titles[0], STUDY.titles[2]
+    played = replace(orbit.scenes[0], practice_runs=2, route="from the dock to the ring")
+    study = replace(STUDY, titles=(replace(orbit, scenes=(played,)), armada), protocol=Protocol(visits=1, runs=3, warmup_runs=1))
+    Book.create(tmp_path / "study", study_text(study)).close()
+    lines = [
+        f"{t},{s},1,{r},{v}"
+        for t, v in (("quiet-orbit", "100,"), ("paper-armada", ",9"))
+        for s in ("plain", "lean")
+        for r in (1, 2, 3)
+    ]
+    take_results(tmp_path / "study", sheet(tmp_path, "title,setup,visit,run,average,score\n" + "\n".join(lines)), Said())
+    runs = screen_study(tmp_path / "study").runs
+    assert [(r.key.title, r.key.run) for r in runs if r.warm_up and r.key.setup == "plain"] == [
+        ("quiet-orbit", 1),
+        ("quiet-orbit", 2),
+        ("paper-armada", 1),
+    ]
+    publish(tmp_path / "study", tmp_path / "out", charts=False)
+    page = next(p for p in (tmp_path / "out").glob("*.html")).read_text(encoding="utf-8")
+    assert "Quiet Orbit: the first 2 runs in a visit never count: practice." in page
+    assert "Quiet Orbit, played by a person: from the dock to the ring" in page
+
+
+def test_the_latest_run_is_quick_to_name(folder):
+    said = {"title": "quiet-orbit", "setup": "lean", "visit": "1"}
+    take_results(folder, None, Said(**said, average="143"))
+    take_results(folder, None, Said(**said, average="99"))
+    outcome = CliRunner().invoke(app, ["standing", str(folder), "last", "redo", "fell off the ring"])
+    assert outcome.exit_code == 0
+    assert outcome.output.startswith("quiet-orbit lean v1 r2 is now to redo, decided by ")
+    assert "fell off the ring" in outcome.output
+
+
+def test_typed_in_on_the_command_line(folder, tmp_path):
+    told = ["--title", "quiet-orbit", "--setup", "lean", "--visit", "1"]
+    outcome = CliRunner().invoke(app, ["result", str(folder), *told, "--average", "143.2", "--low", "96.1"])
+    assert outcome.exit_code == 0
+    assert "1 run taken in" in outcome.output
+    clash = sheet(tmp_path, "title,setup,visit,average\nquiet-orbit,lean,1,150\n")
+    assert CliRunner().invoke(app, ["result", str(folder), str(clash)]).exit_code == 1

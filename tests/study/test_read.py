@@ -353,3 +353,16 @@ def test_a_missing_file(tmp_path):
     assert str(caught.value) == f"{file}: it cannot be opened: No such file or directory  [study-unreadable]\n  -> check the path"
     with pytest.raises(StudyError, match="cannot be opened"):
         read_study(tmp_path)
+
+
+def test_a_scene_of_nothing_but_practice_is_refused():
+    with pytest.raises(StudyError) as caught:
+        parse_study(
+            '[study]\nquestion = "Q"\n[[setup]]\nname = "a"\n[[setup]]\nname = "b"\n[[title]]\nname = "t"\n'
+            '[[title.scene]]\nname = "s"\npractice_runs = 3\n[protocol]\nruns = 3\n',
+            "study.toml",
+        )
+    assert str(caught.value) == (
+        "study.toml, line 11, practice_runs in [[title.scene]]: of 3 runs a visit 3 are practice, which never count: nothing of "
+        "the scene would be left  [study-contradiction]\n  -> make runs in [protocol] larger"
+    )

@@ -18,6 +18,7 @@ from evenhand.book.book import Book
 from evenhand.book.model import SnapshotRecord, VisitRecord
 from evenhand.errors import BenchError, LogError, Problem
 from evenhand.steps.standing import who
+from evenhand.steps.title_facts import note_titles
 from evenhand.study.model import RunKey, Study
 from evenhand.wording import plain
 from evenhand.writeup.moments import moment as moment_words
@@ -94,7 +95,10 @@ def attach(
     began = kept.taken_at if before is None or anew else before.began
     reason = although.strip() if wrong else ""
     by = who() if tester is None else tester
-    return book.bench.add_visit(setup, visit, kept.id, proven=proof.setup == setup, began=began, why=reason, tester=by)
+    made = book.bench.add_visit(setup, visit, kept.id, proven=proof.setup == setup, began=began, why=reason, tester=by)
+    # The files of another PC's games are not here.
+    note_titles(book, study, (setup, visit), moment(kept.taken_at) if kept.source == THIS_PC else None)
+    return made
 
 
 def contradiction(study: Study, kept: SnapshotRecord, proof: Proof, setup: str, where: str) -> Problem:

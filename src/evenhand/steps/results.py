@@ -89,7 +89,8 @@ def read_results(data: bytes, path: Path, study: Study, given: Mapping[str, str]
     text, _ = decode(data, str(path))
     found = _filled(parse(text.decode(), path, "run"), given)
     reader = _Reader(found, study)
-    new, problems = [], []
+    new: list[NewResult] = []
+    problems: list[Problem] = []
     for row in found.each():
         try:
             result = reader.one(row)

@@ -20,11 +20,13 @@ from evenhand.frames.model import Reading, Recipe
 from evenhand.frames.read import load_bytes
 from evenhand.steps.addresses import Address, address_logs, find_logs, outside
 from evenhand.steps.proving import VisitProofs, from_inbox
+from evenhand.steps.proving import moment as begun
 from evenhand.steps.readings import UNSAID, Choices, choices_of, read_settled
 from evenhand.steps.scenes import recorded_at, scene_of
 from evenhand.steps.sealing import seal_first
 from evenhand.steps.stretches import settle
 from evenhand.steps.take_report import Refusal, TakeReport
+from evenhand.steps.title_facts import TitleFacts
 from evenhand.study.model import IntervalMeaning, RunKey, Study
 from evenhand.study.read import read_study
 
@@ -127,7 +129,7 @@ class _Taking:
         self._book, self._study, self._choices = book, study, choices
         self._numbered, self._started, self._read_before = numbered, started, read
         self._progress, self._total, self._done = progress, total, 0
-        self._proofs = proofs
+        self._proofs, self._titles = proofs, TitleFacts(book, study)
         self._recipes = dict(book.recipes())
         self._waiting: list[tuple[Path, NewRun]] = []
         self._since = time.monotonic()
@@ -138,7 +140,7 @@ class _Taking:
         """What became of the logs so far."""
         became = {outcome: tuple(added) for outcome, added in self._became.items()}
         runs = (became[Outcome.TAKEN], became[Outcome.ALREADY], became[Outcome.REREAD])
-        return TakeReport(*runs, tuple(self._refused), proofs=self._proofs.said())
+        return TakeReport(*runs, tuple(self._refused), proofs=(*self._proofs.said(), *self._titles.said()))
 
     def one(self, path: Path, key: RunKey) -> None:
         """Read one log; it waits for the next commit, or is refused."""
@@ -186,6 +188,7 @@ class _Taking:
             self._since = time.monotonic()
         started = self._started.get(path) or started_of(reading)
         self._proofs.check(key, started, str(path))
+        self._titles.note(key.title, (key.setup, key.visit), None if started is None else begun(started))
         self._waiting.append((path, NewRun(key, log, str(path), reading, recipe, skip, started=started)))
         size = sum(len(new.log) for _, new in self._waiting)
         late = time.monotonic() - self._since > GROUP_S

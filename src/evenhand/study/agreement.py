@@ -30,6 +30,7 @@ def check_agreement(whole: Draft, findings: Findings) -> None:
     _contradicting_facts(factors, setups, findings)
     _baseline(whole.below["study"], names, findings)
     _protocol(whole.below["protocol"], findings)
+    _practice(whole.below["title"], whole.below["protocol"], findings)
     _weights(whole.below["weights"], findings)
 
 
@@ -154,6 +155,15 @@ def _protocol(protocol: Sequence[Draft], findings: Findings) -> None:
         if looks and draft.get("stop_at") is not None:
             what = "a study stops by what its verdicts say at planned looks, or by precision; not by both"
             findings.add("study-contradiction", (*draft.path, "stop_at"), what, "remove looks or stop_at")
+
+
+def _practice(titles: Sequence[Draft], protocol: Sequence[Draft], findings: Findings) -> None:
+    runs = next((draft.get("runs") for draft in protocol if draft.get("runs")), 2)
+    for scene in (scene for title in titles for scene in title.below["scene"]):
+        practice = scene.get("practice_runs") or 0
+        if practice >= runs:
+            what = f"of {runs} runs a visit {practice} are practice, which never count: nothing of the scene would be left"
+            findings.add("study-contradiction", (*scene.path, "practice_runs"), what, "make runs in [protocol] larger")
 
 
 def _weights(weights: Sequence[Draft], findings: Findings) -> None:
