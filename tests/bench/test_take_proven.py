@@ -136,7 +136,7 @@ def test_a_change_marks_every_result_until_it_is_waived(bench):
     assert found.account.rounds
     told = "\n".join("\n".join((s.heading, *s.paragraphs, *s.items)) for s in found.sections())
     assert "firmware: 1.20 04/01/2026 before, 1.21 04/01/2026 now (between off · yes visit 1 and on · no visit 1)" in told
-    assert "The least that makes them good again: record on · yes visit 1 and off · yes visit 1 again, 4 runs." in told
+    assert "The least that makes them good again: record 2 visits again (4 runs): on · yes visit 1; off · yes visit 1." in told
     judged = judge.judge_study(bench.folder)
     assert judged.sections[0].heading.startswith("Results are stale")
     document = json.loads(judge.as_json(judged))

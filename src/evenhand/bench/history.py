@@ -92,9 +92,9 @@ class _History:
         for (title, fact), value in other.titles.items():
             if (title, fact) in one.titles and (title, fact) not in settled:
                 settled.add((title, fact))
-                found = self._of_title(title, fact, one.titles[title, fact], value)
-                if found is not None:
-                    yield Change(one.place, other.place, found, self._effect(found, one, other, odds, title), title)
+                changed = self._of_title(title, fact, one.titles[title, fact], value)
+                if changed is not None:
+                    yield Change(one.place, other.place, changed, self._effect(changed, one, other, odds, title), title)
 
     def _effect(self, found: Difference, one: SeenVisit, other: SeenVisit, odds: Odds, title: str) -> Effect:
         """What a change does: by whether any two visits that are compared are at odds in it."""
@@ -227,7 +227,8 @@ def _facts(study: Study, visits: Sequence[SeenVisit]) -> Iterator[tuple[str, str
     """What the PC is beside what the setups change, from the last snapshot; neither its name nor what ran beside."""
     last = next((v.snapshots[-1] for v in reversed(visits) if v.snapshots), None)
     varied = meant(study)
-    for key, fact in last.facts.items() if last else ():
-        if key not in varied and FACTS[key].grade is Grade.BLOCKS:
+    for key, row in FACTS.items():
+        fact = last.facts.get(key) if last else None
+        if fact is not None and key not in varied and row.grade is Grade.BLOCKS:
             typed = " (typed in)" if fact.origin is Origin.TYPED else ""
             yield label(key), f"{shown(key, fact.value)}{typed}"

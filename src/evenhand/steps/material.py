@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 
 from evenhand import __version__
+from evenhand.bench.catalogue import label
 from evenhand.bench.model import BenchAccount
 from evenhand.book.model import Event
 from evenhand.charts.model import PaceTrace, SlowCurve
@@ -59,7 +60,7 @@ def material(
         along=scene_differences(study, runs, stretches, outcome.shown) if pictures else {},
         stretches=tuple(stretches.values()),
         events=tuple((e.at, e.text) for e in events),
-        bench=dict(study.bench),
+        bench={label(key): value for key, value in study.bench.items()},
         proof=bench or BenchAccount(),
         marks=(*bench_words.marks(bench or BenchAccount()), *marks(sealing)),
         sealing=sealing,

@@ -23,7 +23,7 @@ class Kind(Enum):
     LEVELS = 'a table of factor = "level"'
     FACTS = 'a table of texts, like { graphics = "as it came" }'
     STATED = 'a text in quotes, or a table of words and numbers, like { words = "draws less", watts = -24 }'
-    EXPECTS = "a table of facts, like { memory_speed = 6400 }"
+    EXPECTS = "a table of facts, like { memory_mts = 6400 }"
 
 
 @dataclass(frozen=True, slots=True)

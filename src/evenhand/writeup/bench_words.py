@@ -58,8 +58,7 @@ def _stale(study: Study, account: BenchAccount) -> tuple[Section, ...]:
 
 def _pairs(study: Study, account: BenchAccount) -> str:
     """Which comparisons straddle a change."""
-    labels = {s.name: s.label for s in study.setups}
-    titles = {t.name: t.label for t in study.titles}
+    labels, titles = _labels(study)
     by_title: dict[str, list[str]] = defaultdict(list)
     for one, other, title in account.stale:
         by_title[title].append(labels[one] if one == other else f"{labels[one]} with {labels[other]}")
@@ -68,10 +67,10 @@ def _pairs(study: Study, account: BenchAccount) -> str:
     for title, pairs in by_title.items():
         between = len({(a, b) for a, b, t in account.stale if t == title and a != b})
         where = f" at {titles[title]}" if title else ""
-        which = "every comparison" if between == every else f"comparisons of {_some(pairs)}"
+        which = "every comparison" if between == every else _some(pairs)
         said.append(f"{which}{where}")
     text = "; ".join(said)
-    return f"{text[:1].upper()}{text[1:]} mixes visits before and after."
+    return f"What mixes visits before and after: {text}."
 
 
 def _mend(study: Study, account: BenchAccount) -> Iterator[str]:
@@ -84,12 +83,12 @@ def _mend(study: Study, account: BenchAccount) -> Iterator[str]:
 
 
 def _redo(study: Study, redo: Sequence[Redo]) -> str:
-    labels = {s.name: s.label for s in study.setups}
-    titles = {t.name: t.label for t in study.titles}
+    labels, titles = _labels(study)
     names = [f"{labels[r.setup]} visit {r.visit}{f' ({titles[r.title]} only)' if r.title else ''}" for r in redo]
     needs = listed(list(dict.fromkeys(need for r in redo for need in r.needs)))
     how = f", with {plain(needs)} as in the visits that stay" if needs else ""
-    return f"record {_some(names)} again, {counted(sum(r.runs for r in redo), 'run')}{how}"
+    runs = counted(sum(r.runs for r in redo), "run")
+    return f"record {counted(len(redo), 'visit')} again ({runs}{how}): {_some(names)}"
 
 
 def _contradicted(study: Study, account: BenchAccount) -> tuple[Section, ...]:
@@ -145,6 +144,10 @@ def _proofs(study: Study, account: BenchAccount) -> Section:
     return Section("proofs", heading, label="visits", tables=(table,) if rows else ())
 
 
+def _labels(study: Study) -> tuple[dict[str, str], dict[str, str]]:
+    return {s.name: s.label for s in study.setups}, {t.name: t.label for t in study.titles}
+
+
 def _some(names: Sequence[str]) -> str:
     rest = len(names) - SHOWN
-    return listed(names) if rest <= 1 else f"{', '.join(names[:SHOWN])} and {rest} more"
+    return "; ".join(names) if rest <= 1 else f"{'; '.join(names[:SHOWN])} and {rest} more"

@@ -152,7 +152,11 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     first = [o for o in shown[0].over if o.against == material.study.baseline]
     heading = f"Over {wording.counted(len(material.judgement.titles), 'title')}: {sentences.headline(first, names, base)}"
     columns = [
-        {o.setup: sentences.phrase(o, judged.measure) for o in judged.over if o.against == material.study.baseline}
+        {
+            o.setup: sentences.phrase(o, judged.measure) + material.stale(o.setup)
+            for o in judged.over
+            if o.against == material.study.baseline
+        }
         for judged in shown
     ]
     rows = tuple((material.setup_label(name), *(c.get(name, "–") for c in columns)) for name in material.compared)
@@ -199,7 +203,7 @@ def at_titles(material: Material, judged: MeasureJudgement) -> Section:
     for title in (t for t in material.judgement.titles if judged.measure.framed or t in had):
         cell = value.get((title, base))
         against = [found.get((title, setup)) for setup in material.compared]
-        words = [sentences.short(c, judged.measure) if c else "–" for c in against]
+        words = [sentences.short(c, judged.measure) + material.stale(c.setup, title) if c else "–" for c in against]
         rows.append((material.title_label(title), number(cell.value, 0 if cell.value >= 100 else 1) if cell else "–", *words))
     head = ("title", material.setup_label(base), *(material.setup_label(s) for s in material.compared))
     margin = sentences.margin_words(judged.measure, judged.margin)

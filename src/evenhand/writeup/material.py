@@ -149,6 +149,10 @@ class Material:
         """Whether any run that counts was recorded under a setup that no snapshot confirmed."""
         return any(not r.proven for r in self.runs if r.counts)
 
+    def stale(self, setup: str, title: str | None = None) -> str:
+        """What follows a verdict against the baseline that mixes visits before and after a change; None = over titles."""
+        return ", stale" if self.proof.straddles(setup, self.study.baseline, title) else ""
+
     def setup_label(self, name: str) -> str:
         """Label of a setup, its name where the study does not know it; a short one is not broken between lines."""
         label = next((s.label for s in self.study.setups if s.name == name), name)

@@ -75,9 +75,8 @@ def _table(material: Material, measures: tuple[MeasureJudgement, ...]) -> Table:
         for m in measures:
             for o in m.over:
                 if (o.setup, o.against) == (setup, base):
-                    rows.append(
-                        (material.setup_label(setup), measure_name(m.measure), *_numbers(o, m), sentences.phrase(o, m.measure))
-                    )
+                    verdict = sentences.phrase(o, m.measure) + material.stale(setup)
+                    rows.append((material.setup_label(setup), measure_name(m.measure), *_numbers(o, m), verdict))
                     looks.append(order.index(setup))
     return Table(
         head=("setup", "measure", "change", "these titles", "titles like these", "verdict, these titles"),
@@ -157,7 +156,7 @@ def _glance(material: Material) -> Section:
         cells = [material.title_label(title)]
         for setup in material.compared:
             own = [c for c in at_titles(material, average, setup) if c.title == title]
-            cells.append(sentences.phrase(own[0], average.measure) if own else "no runs")
+            cells.append(sentences.phrase(own[0], average.measure) + material.stale(setup, title) if own else "no runs")
         rows.append(tuple(cells))
         links.append(title_anchor(title))
     table = Table(

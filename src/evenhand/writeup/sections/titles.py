@@ -114,7 +114,9 @@ def _table(material: Material, title: str) -> Table:
         words = []
         for m in measures:
             own = [c for c in at_titles(material, m, s.name) if c.title == title]
-            words.append("baseline" if s.name == base else _verdict(own[0], m) if own else "no runs")
+            words.append(
+                "baseline" if s.name == base else _verdict(own[0], m) + material.stale(s.name, title) if own else "no runs"
+            )
         rows.append((s.label, *words, _basis(measures[0], title, s.name)))
     heads = [f"{measure_name(m.measure)} against the baseline" for m in measures]
     return Table(
