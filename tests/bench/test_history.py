@@ -62,6 +62,8 @@ def test_a_change_inside_a_round_is_mended_by_its_smaller_side():
     ]
     assert found.stale == (("on-yes", "off-no", ""), ("on-no", "off-no", ""), ("off-yes", "off-no", ""))
     assert [(r.setup, r.visit, r.runs, r.needs) for r in found.least] == [("off-no", 1, 4, ("firmware 1.20 04/01/2026",))]
+    unseen = SeenVisit("on-yes", 2, "", False, runs={"ironvale": 2})  # its time is not known either, so it comes last
+    assert bench_account(STUDY, [*visits, unseen], (), rounds=True).least == found.least
     assert places(found.now) == [("on-yes", 1, ""), ("on-no", 1, ""), ("off-yes", 1, "")]
 
 
@@ -97,6 +99,34 @@ def test_what_nobody_recorded_yet_makes_nothing_stale():
     found = bench_account(STUDY, visits, (), rounds=True)
     assert [c.effect for c in found.changes] == [Effect.LATER]
     assert found.stale == ()
+
+
+def test_a_change_at_a_visit_without_results_is_the_cause_all_the_same():
+    visits = [seen("on-yes", 1, at=9), seen("on-no", 1, at=10, runs=0, **NEW), seen("off-no", 1, at=11, **NEW)]
+    found = bench_account(STUDY, visits, (), rounds=True)
+    assert [(c.after, c.effect) for c in found.changes] == [(("on-no", 1), Effect.STALE)]
+    assert found.stale == (("on-yes", "off-no", ""),)
+
+
+def test_what_could_be_read_for_a_while_only_is_noted_once():
+    """An administrator's snapshots and others see unlike much."""
+    bare = [seen(s.name, 1, at=12 + i, scaling_governor="") for i, s in enumerate(SETUPS[:2])]
+    for visit in bare:
+        for shot in visit.snapshots:
+            del shot.facts["power_limit_w"]
+    found = bench_account(STUDY, [seen("on-yes", 2, at=9), seen("on-no", 2, at=10), *bare], (), rounds=False)
+    assert [(c.difference.key, c.before, c.after, c.effect) for c in found.changes] == [
+        ("power_limit_w", ("on-no", 2), ("on-yes", 1), Effect.NONE), ("power_limit_w", ("on-no", 2), ("on-no", 1), Effect.NONE),
+    ]  # fmt: skip
+    assert found.stale == ()
+
+
+def test_two_changes_of_one_fact_are_told_apart():
+    """1.20 to 1.21 between the rounds, 1.21 to 1.22 in the second."""
+    visits = [seen("on-yes", 1, at=9), seen("on-no", 1, at=10), seen("on-no", 2, at=11, **NEW)]
+    visits += [seen("on-yes", 2, at=12, bios_version="1.22")]
+    found = bench_account(STUDY, visits, (), rounds=True)
+    assert [c.effect for c in found.changes] == [Effect.ROUNDS, Effect.STALE]
 
 
 def test_a_waived_change_stays_listed_with_its_reason():

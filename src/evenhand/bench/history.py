@@ -82,13 +82,13 @@ class _History:
                 yield from self._between(earlier, visit, settled, odds)
 
     def _between(self, one: SeenVisit, other: SeenVisit, settled: set[tuple[str, str]], odds: Odds) -> Iterator[Change]:
-        meant = self._meant(one, other)
         for found in self._differences(one, other):
             if ("", found.key) not in settled:
+                settled.add(("", found.key))
                 yield Change(one.place, other.place, found, self._effect(found, one, other, odds, ""))
         if one.snapshots and other.snapshots:
             known = one.snapshots[-1].facts.keys() & other.snapshots[0].facts.keys()
-            settled |= {("", key) for key in known - meant}
+            settled |= {("", key) for key in known - self._meant(one, other)}
         for (title, fact), value in other.titles.items():
             if (title, fact) in one.titles and (title, fact) not in settled:
                 settled.add((title, fact))
@@ -97,17 +97,18 @@ class _History:
                     yield Change(one.place, other.place, changed, self._effect(changed, one, other, odds, title), title)
 
     def _effect(self, found: Difference, one: SeenVisit, other: SeenVisit, odds: Odds, title: str) -> Effect:
-        """What a change does: by whether any two visits that are compared are at odds in it."""
+        """What a change does: by whether two visits that are compared, one before it and one after it, are at odds in it."""
         if found.grade is not Grade.BLOCKS:
             return Effect.NONE
-        if not (self._counts(one, title) and self._counts(other, title)):
-            return Effect.LATER
-        if one.place == other.place:
-            return Effect.STALE
-        differ = [(a, b) for a in odds.get(title, {}) for b in odds[title][a]]
-        by_place = {v.place: v for v in self.visits}
-        told = any(self._differ_in(found.key, by_place[a], by_place[b], title) for a, b in differ)
-        return Effect.STALE if told else Effect.ROUNDS
+        if one is other:
+            return Effect.STALE if self._counts(one) else Effect.LATER
+        before, after = self.visits[: self.visits.index(one) + 1], self.visits[self.visits.index(other) :]
+        at_odds = odds.get(title, {})
+        for a in before:
+            if any(b.place in at_odds.get(a.place, ()) and self._differ_in(found.key, a, b, title) for b in after):
+                return Effect.STALE
+        recorded = self._counts(one, title) and self._counts(other, title)
+        return Effect.ROUNDS if recorded else Effect.LATER
 
     def _differ_in(self, key: str, one: SeenVisit, other: SeenVisit, title: str) -> bool:
         if title:
@@ -195,10 +196,15 @@ class _History:
         return chosen | least_to_redo(members, kept, runs)
 
     def _otherwise_now(self, visit: SeenVisit, title: str) -> bool:
-        last = self.visits[-1] if not title else next(v for v in reversed(self.visits) if any(t == title for t, _ in v.titles))
+        last = self._last(title)
         if title:
-            return any(visit.titles.get((t, f)) != value for (t, f), value in last.titles.items() if t == title)
+            return any(visit.titles.get(key) != value for key, value in last.titles.items() if key[0] == title)
         return visit is not last and self._blocks(visit, last)
+
+    def _last(self, title: str) -> SeenVisit:
+        """The last visit of which it is known how the PC, or the title, was; what is there now."""
+        known = [v for v in self.visits if (any(t == title for t, _ in v.titles) if title else v.snapshots)]
+        return known[-1]
 
     def _redo(self, visit: SeenVisit, title: str, gone: set[Place], as_it_is: bool) -> Redo:
         runs = visit.runs.get(title, 0) if title else sum(visit.runs.values())
@@ -208,7 +214,7 @@ class _History:
     def _needs(self, visit: SeenVisit, title: str, gone: set[Place]) -> Iterator[str]:
         """What must be as in the visits that stay, where the PC is otherwise now."""
         stay = [v for v in self.visits if v.place not in gone and (not self.rounds or v.visit == visit.visit)]
-        last = self.visits[-1]
+        last = self._last(title)
         for other in stay[:1]:
             if title:
                 changed = {k: v for k, v in other.titles.items() if k[0] == title and last.titles.get(k, v) != v}
