@@ -17,6 +17,8 @@ from evenhand.steps import documents
 from evenhand.steps.documents import DOCUMENTS, ExplainDocument, ScreenDocument, encode, schema
 from evenhand.steps.explain import as_json as explain_json
 from evenhand.steps.explain import explain
+from evenhand.steps.hours_left import as_json as hours_json
+from evenhand.steps.hours_left import use_of_hours
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
 from evenhand.steps.next import as_json as next_json
@@ -42,6 +44,7 @@ def answers(judged: Path) -> dict[str, str]:
         "thin": thin_json(thin_study(judged)),
         "plan": plan_json(plan_study(judged, Numbers(hours_a_day=3), Dates(date(2026, 12, 1), time(19, 0)))),
         "next": next_json(next_of(judged)),
+        "hours-left": hours_json(use_of_hours(judged, 2)),
         "rehearse": rehearse_json(rehearse_study(judged, wishes=Wishes(studies=100), noise=NoiseChoice())),
     }
 

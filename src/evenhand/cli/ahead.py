@@ -38,6 +38,9 @@ def plan(
     noise: Annotated[str, typer.Option(help="Kind of bench where nothing is recorded: orderly or noisy.")] = "orderly",
     calendar: Annotated[Path | None, typer.Option(help="Write the visits as a calendar file.", metavar="FILE.ics")] = None,
     sheet: Annotated[Path | None, typer.Option(help="Write the run sheet, to be printed.", metavar="FILE.html")] = None,
+    hours_left: Annotated[
+        float | None, typer.Option(help="While recording: the best use of the next hours, in whole visits.", metavar="HOURS")
+    ] = None,
     json: o.AsJson = False,
 ) -> None:
     """Plan the visits: their order, hours and days, what is done by a deadline, and what it will settle.
@@ -47,6 +50,14 @@ def plan(
 
     Example: evenhand plan my-study --hours-a-day 3 --start 2026-12-01 --on "mon tue fri" --deadline 2026-12-18
     """
+    if hours_left is not None:
+        with show.Bar("planning") as bar:
+            use = steps.plan.hours_left.use_of_hours(study, hours_left, noise, bar)
+        if json:
+            show.document(steps.plan.hours_left.as_json(use))
+        else:
+            show.sections(steps.plan.hours_left.account(use))
+        return
     dates = steps.plan.dates_of(start, begin, on, deadline)
     numbers = steps.plan.Numbers(seed, hours_a_day, parts, visits, runs)
     with show.Bar("planning") as bar:

@@ -224,3 +224,22 @@ class Setting:
     apply: Apply
     before: str | None = None
     expects: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """The best use of some minutes. first : what the present visit lacks is recorded first. visits : whole ones, in order.
+
+    minutes : that all of it takes, of those at hand. rounds : whole ones that are done then. broken : the visits are of a round
+    that this time cannot finish, by `short` minutes. spare : visits of the next round that would fit too, and would leave it
+    unfinished.
+    """
+
+    at_hand: float
+    minutes: float
+    first: VisitLeft | None
+    visits: tuple[VisitLeft, ...]
+    rounds: int
+    broken: bool = False
+    short: float = 0.0
+    spare: int = 0

@@ -195,13 +195,12 @@ class _Tally:
         return (before, *(v.setup for v in ahead[place : place + 1]))
 
     def _told(self, lost: list[tuple[Visit, Place]], back: list[tuple[Visit, Place]]) -> tuple[Lost, ...]:
-        """What is still to come back, the latest loss last, each with the visit that brings it."""
-        found = []
-        for (setup, number), place in back:
-            mine = [visit for visit, lost_place in lost if visit[0] == setup and lost_place == place]
-            taken = sum(1 for f in found if (f.setup, f.title, f.scene) == (setup, *place))
-            later = sum(1 for (s, _), p in back if s == setup and p == place) - taken
-            found.append(Lost(setup, mine[-later][1], *place, number))
+        """What is still to come back: the latest losses of each scene, each with the visit that brings it."""
+        found: list[Lost] = []
+        for setup, place in dict.fromkeys((visit[0], place) for visit, place in back):
+            losses = [number for (s, number), p in lost if (s, p) == (setup, place)]
+            into = [number for (s, number), p in back if (s, p) == (setup, place)]
+            found += [Lost(setup, of, *place, to) for of, to in zip(losses[-len(into) :], into, strict=True)]
         return tuple(found)
 
     def _thin(self) -> tuple[Thin, ...]:

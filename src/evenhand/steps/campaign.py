@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from evenhand.bench.proof import expectations, label, shown
+from evenhand.bench.catalogue import label, shown
+from evenhand.bench.proof import expectations
 from evenhand.book.book import Book
 from evenhand.planning.model import Plan, Progress, RecordedRun, Setting
 from evenhand.planning.plan import plan

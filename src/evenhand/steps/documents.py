@@ -159,8 +159,8 @@ class InspectDocument:
 
 @dataclass(frozen=True, slots=True)
 class NextDocument:
-    """Answer of `evenhand next --json`. due : the visit to begin or to go on with, None where all is done. expected : the run that
-    comes next. settings : of a visit to begin; cautions : those not said before. minutes : left in all.
+    """Answer of `evenhand next --json`. due : the visit to begin or to go on with, None where all is done. expected : the run
+    that comes next. settings : of a visit to begin; cautions : those not said before. minutes : left in all.
     """
 
     form: str
@@ -187,9 +187,9 @@ class ChangesDocument:
 
 @dataclass(frozen=True, slots=True)
 class HoursLeftDocument:
-    """Answer of `evenhand plan --hours-left --json`. next_look : rounds at which verdicts are looked at next. opened : what is open
-    so far, next_visits : which setups deserve the next visits; none where nothing can be judged yet. then : the rehearsal of the
-    whole rounds that are done after the hours, None with fewer than two.
+    """Answer of `evenhand plan --hours-left --json`. next_look : rounds at which verdicts are looked at next. opened : what is
+    open so far, next_visits : which setups deserve the next visits; none where nothing can be judged yet. then : the rehearsal of
+    the whole rounds that are done after the hours, None with fewer than two.
     """
 
     form: str

@@ -20,6 +20,7 @@ from evenhand.planning.plan import parts_for_rounds, plan, split
 from evenhand.rehearsal.model import Rehearsal, Way
 from evenhand.rehearsal.parts import way
 from evenhand.rehearsal.rehearse import FEWER, Wishes
+from evenhand.steps import hours_left
 from evenhand.steps.campaign import settings
 from evenhand.steps.documents import PlanDocument, encode
 from evenhand.steps.plan_options import Dates, Numbers, dates_of
@@ -31,7 +32,18 @@ from evenhand.study.read import read_study
 from evenhand.writeup.planned import Planned, account
 from evenhand.writeup.sheet import render, run_sheet
 
-__all__ = ["Dates", "Numbers", "Planned", "account", "as_json", "dates_of", "plan_study", "write_calendar", "write_sheet"]
+__all__ = [
+    "Dates",
+    "Numbers",
+    "Planned",
+    "account",
+    "as_json",
+    "dates_of",
+    "hours_left",
+    "plan_study",
+    "write_calendar",
+    "write_sheet",
+]
 
 Progress = Callable[[int, int, str], None]
 USUAL_SEED: Final = 1

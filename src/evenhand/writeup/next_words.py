@@ -53,7 +53,7 @@ def account(found: Next) -> tuple[Section, ...]:
 
 def _going_on(found: Next, due: VisitLeft) -> Section:
     runs = sum(s.runs for s in due.scenes)
-    heading = f"Go on in {_name(found.study, due)}: {counted(runs, 'run')} to record, {minutes_words(due.minutes)}"
+    heading = f"Go on in {visit_words(found.study, due)}: {counted(runs, 'run')} to record, {minutes_words(due.minutes)}"
     leave = (
         "If the PC was set to something else since, this visit is over: "
         f'evenhand next {quoted(found.folder)} --end "REASON". What it lacks is then planned anew.'
@@ -62,7 +62,7 @@ def _going_on(found: Next, due: VisitLeft) -> Section:
 
 
 def _to_begin(found: Next, due: VisitLeft) -> Section:
-    heading = f"Next: {_name(found.study, due)}, {minutes_words(due.minutes)}"
+    heading = f"Next: {visit_words(found.study, due)}, {minutes_words(due.minutes)}"
     items = tuple(setting_words(s, due.anew or found.before is None) for s in found.settings if _changes(found, due, s))
     paragraphs = [f"Planned just now, as {found.planned_anew}."] if found.planned_anew else []
     if due.anew:
@@ -88,7 +88,8 @@ def setting_words(setting: Setting, alone: bool = False) -> str:
     return f"{setting.factor}: {setting.level}{instead}, {APPLIED[setting.apply]}{shows}"
 
 
-def _name(study: Study, visit: VisitLeft) -> str:
+def visit_words(study: Study, visit: VisitLeft) -> str:
+    """`visit 2 of DDR5-6400 (round 2)`."""
     outside = ", which brings back what was lost" if visit.round is None else f" (round {visit.round})"
     return f"visit {visit.visit} of {study.setup(visit.setup).label}{outside}"
 
@@ -118,7 +119,7 @@ def _follows(found: Next, due: VisitLeft) -> Section:
         f"{counted(visits, 'visit')}, {minutes_words(progress.minutes)}"
     )
     after = [v for v in progress.ahead if v is not due]
-    then = [f"then {_name(found.study, v)}, {minutes_words(v.minutes)}" for v in after[:SHOWN]]
+    then = [f"then {visit_words(found.study, v)}, {minutes_words(v.minutes)}" for v in after[:SHOWN]]
     if len(after) > SHOWN:
         then.append(f"and {counted(len(after) - SHOWN, 'visit')} more")
     return Section("follows", heading, items=(*then, *_losses(found)))
