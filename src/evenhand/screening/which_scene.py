@@ -25,6 +25,8 @@ CLEAR: Final = 5.0
 LEAD: Final = 2.5
 #: Below this share of its usual match a run of a scene with a marked course does not follow it.
 SHARE_OF_USUAL: Final = 0.5
+#: A match below which a course speaks against a scene that the number of frames speaks for: wrong places do better on average.
+AGAINST: Final = 0.0
 #: A log must hold this share of a scene to be compared with it.
 _ENOUGH: Final = 0.5
 
@@ -33,8 +35,11 @@ S = TypeVar("S", bound=Hashable)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reference:
-    """The usual course of a scene. middle : mean log durations without pace, shape (bins,). usual : the match that its own runs
-    have with each other, NaN for a single run. width : of a bin, frames or seconds; play : bins by which it may be displaced.
+    """The usual course of a scene.
+
+    middle : mean log durations without pace, shape (bins,). usual : the match that its own runs have with each other, NaN for a
+    single run. frames : of a whole log, its usual number. width : of a bin, frames or seconds; play : bins by which it may be
+    displaced.
     """
 
     stretch: Stretch
@@ -42,6 +47,7 @@ class Reference:
     play: int
     middle: Floats
     usual: float
+    frames: float
 
     @classmethod
     def of(cls, stretch: Stretch, runs: Sequence[Frames]) -> Reference:
@@ -52,14 +58,15 @@ class Reference:
         play = 0 if by_frames else max(1, round(FARTHEST_S / width))
         rows = np.array([_shape(course(apply(run, stretch).counted, by_frames, width, bins)) for run in runs])
         whole = np.mean(np.isnan(rows), axis=1) <= NEARLY_ALL
+        frames = float(np.median([len(run) for run in runs]))
         if not whole.any():
-            return cls(stretch, width, play, np.full(bins, np.nan), np.nan)
+            return cls(stretch, width, play, np.full(bins, np.nan), np.nan, frames)
         rows = filled(rows[whole])
         middle = np.asarray(np.median(rows, axis=0))
         usual = np.nan
         if len(rows) > 1 and bins >= LEAST_BINS:
             usual = float(np.median(match(rows, median_without(rows), play)))
-        return cls(stretch, width, play, middle, usual)
+        return cls(stretch, width, play, middle, usual, frames)
 
     def match(self, played: Frames) -> float:
         """How well a log, from its own start on, follows the course; NaN where it holds too little of the scene, or the scene is
@@ -73,9 +80,10 @@ class Reference:
             return float("nan")
         return float(match(own[:there], self.middle[:there], self.play))
 
-    def has_count(self, played: Frames) -> bool:
-        """Whether a log, from its own start on, has as many frames as a scene that plays a fixed set of them."""
-        return self.stretch.pace == FRAMES and abs(len(played) - self.stretch.skip - self.stretch.length) <= SAME_COUNT
+    def has_count(self, frames: Frames, played: Frames) -> bool:
+        """Whether a log, whole or from its own start on, has as many frames as the runs of a scene that plays a fixed set."""
+        from_start = abs(len(played) - self.stretch.skip - self.stretch.length)
+        return self.stretch.pace == FRAMES and min(from_start, abs(len(frames) - self.frames)) <= SAME_COUNT
 
     def follows(self, found: float) -> bool:
         """Whether a match is what the scene's own runs have. A scene without a marked course says nothing, so yes."""
@@ -110,9 +118,10 @@ def likeness(frames: Frames, hoped: S | None, references: Mapping[S, Reference])
     second = max((found for scene, found in known.items() if scene != best), default=-np.inf)
     if known[best] >= CLEAR and known[best] >= second + LEAD and references[best].follows(known[best]):
         return Likeness(best, unlike, matches)
-    alike = [scene for scene, ref in references.items() if ref.has_count(played)]
-    by_count = len(alike) == 1 and known[best] < CLEAR and references[alike[0]].follows(matches[alike[0]])
-    return Likeness(alike[0] if by_count else None, unlike, matches)
+    alike = [scene for scene, ref in references.items() if ref.has_count(frames, played)]
+    by_count = len(alike) == 1 and known[best] < CLEAR and not matches[alike[0]] < AGAINST
+    told = alike[0] if by_count else None
+    return Likeness(told, unlike and told != hoped, matches)
 
 
 def _shape(row: Floats) -> Floats:

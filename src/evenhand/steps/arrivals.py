@@ -103,6 +103,11 @@ class Arrivals:
         if pause <= LONGEST_PAUSE_S:
             self._pause = max(self._pause, pause)
 
+    @property
+    def waiting(self) -> bool:
+        """Whether any file is there that is not finished."""
+        return bool(self._waiting)
+
     def quiet(self, now: float, seconds: float) -> bool:
         """Whether nothing has been written to for so long."""
         return all(now - waiting.since >= seconds for waiting in self._waiting.values())

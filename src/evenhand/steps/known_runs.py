@@ -45,7 +45,8 @@ class KnownRuns:
         self._book = book
         self._records: dict[int, RunRecord] = {}
         self._readings: dict[int, ReadingRecord] = {}
-        self._left_out: set[int] = set()
+        self._out: set[int] = set()
+        self._doubtful: set[int] = set()
         self._fills: dict[RunKey, bool] = {}
         self._frames: dict[int, Frames] = {}
         self._references: dict[Place, tuple[tuple[int, ...], Reference]] = {}
@@ -58,10 +59,9 @@ class KnownRuns:
         self._readings = dict(self._book.readings())
         self._records = {run.id: run for run in records if run.id in self._readings}
         decided = {number: d.standing for number, d in self._book.standings().items()}
-        doubtful = {number for number in self._book.inbox.doubtful() if number not in decided}
-        out = {number for number, standing in decided.items() if standing is not Standing.KEPT}
-        self._left_out = out | doubtful
-        self._fills = {run.key: run.id not in self._left_out for run in records}
+        self._doubtful = {number for number in self._book.inbox.doubtful() if number not in decided}
+        self._out = {number for number, standing in decided.items() if standing is not Standing.KEPT}
+        self._fills = {run.key: run.id not in self._out | self._doubtful for run in records}
 
     @property
     def fills(self) -> dict[RunKey, bool]:
@@ -78,13 +78,13 @@ class KnownRuns:
 
     def references(self) -> dict[Place, Reference]:
         """The usual course of every scene that has a run."""
-        return {place: self._reference(place) for place in dict.fromkeys((r.key.title, r.key.scene) for r in self._good())}
+        return {place: self._reference(place) for place in dict.fromkeys((r.key.title, r.key.scene) for r in self._usable())}
 
     def flags(self, key: RunKey, reading: Reading, sha256: str, started: str | None) -> tuple[Flag, ...]:
         """What the checks say of a new run beside the other runs of its scene."""
         place = (key.title, key.scene)
         stretch = self.stretch(place, [reading.frames])
-        others = [self._screened(k, stretch) for k in self._of(place, FOR_CHECKS) if k.record.sha256 != sha256]
+        others = [self._screened(k, stretch) for k in self._of(place, FOR_CHECKS, doubtful=True) if k.record.sha256 != sha256]
         at = datetime.fromisoformat(started).timestamp() if started else None
         cut, scene = apply(reading.frames, stretch), scene_of(self.study, key)
         new = ScreenedRun(key, scene, reading.frames, cut, sha256, at, len(reading.bad_rows))
@@ -100,11 +100,17 @@ class KnownRuns:
             self._references[place] = there
         return there[1]
 
-    def _good(self) -> list[RunRecord]:
-        return [r for r in self._records.values() if r.id not in self._left_out and not self._readings[r.id].sampled]
+    def _usable(self, doubtful: bool = False) -> list[RunRecord]:
+        """Runs of which every frame is known, without those that were decided against and, unless asked for, those in doubt.
 
-    def _of(self, place: Place, most: int) -> list[_Kept]:
-        own = [r for r in self._good() if (r.key.title, r.key.scene) == place][-most:]
+        For the checks a run in doubt is a run like others, as it is for `evenhand screen`: left out, it would make the rest look
+        more alike than runs are.
+        """
+        out = self._out if doubtful else self._out | self._doubtful
+        return [r for r in self._records.values() if r.id not in out and not self._readings[r.id].sampled]
+
+    def _of(self, place: Place, most: int, *, doubtful: bool = False) -> list[_Kept]:
+        own = [r for r in self._usable(doubtful) if (r.key.title, r.key.scene) == place][-most:]
         return [_Kept(r, self._loaded(r), self._readings[r.id].bad_rows) for r in own]
 
     def _loaded(self, record: RunRecord) -> Frames:

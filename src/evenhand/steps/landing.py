@@ -10,7 +10,7 @@ from evenhand.book.book import Book
 from evenhand.book.inbox import Became, InboxRecord
 from evenhand.book.model import RunRecord
 from evenhand.book.originals import digest
-from evenhand.errors import LogError
+from evenhand.errors import LogError, UsageError
 from evenhand.frames.load import load_bytes
 from evenhand.frames.model import Reading
 from evenhand.frames.stretch import apply
@@ -58,8 +58,16 @@ class Told:
 class Desk:
     """Where files land: an open book, what is known of its runs, and what the person said of all logs to come."""
 
-    def __init__(self, book: Book, stated: Address, *, pattern: str | None = None, choices: Choices = UNSAID) -> None:
-        self._book, self._stated, self._pattern, self._choices = book, stated, pattern, choices
+    def __init__(
+        self,
+        book: Book,
+        stated: Address,
+        *,
+        pattern: str | None = None,
+        choices: Choices = UNSAID,
+        although: str | None = None,
+    ) -> None:
+        self._book, self._stated, self._pattern, self._choices, self._although = book, stated, pattern, choices, although
         self._known = KnownRuns(book)
         self._unended = False  # logs here end without a line's end, and are whole all the same
         self.study = read_study(book.study_file)
@@ -94,7 +102,13 @@ class Desk:
         except LogError as error:
             return self._refused(path, error.problems[0].what) if sure else None
         one = _One(path, name, stamp, sha256, Read(log, reading, recipe))
-        return self._matched(one, self.wanted(at), sure)
+        try:
+            want = self.wanted(at)
+        except UsageError:
+            if at is None:
+                raise
+            return self._aside(path, stamp, sha256, Became.UNMATCHED, "recorded before any visit began")
+        return self._matched(one, want, sure)
 
     def _seconds(self) -> float | None:
         """Length of the scene where only one can be meant."""
@@ -116,7 +130,13 @@ class Desk:
         if went_on:
             self._redo(went_on, one)
         report = take(
-            self._book, self.study, {one.path: found.key}, choices=self._choices, numbered=False, read={one.path: one.read}
+            self._book,
+            self.study,
+            {one.path: found.key},
+            choices=self._choices,
+            numbered=False,
+            read={one.path: one.read},
+            although=self._although,
         )
         if report.refused:
             return self._refused(one.path, report.refused[0].problems[0].what, one.stamp, one.sha256)

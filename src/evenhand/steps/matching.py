@@ -118,7 +118,7 @@ def match(path: PurePath, frames: Frames, want: Wanted, references: Mapping[Plac
         return Matched(want.key(named))
     if not want.missing:
         return Matched(None, f"the visit has all its runs: visit {want.visit.number} of {_setup(want)}")
-    if hoped and not found.unlike and (want.ordered or len(want.places) == 1 or found.clear == hoped):
+    if hoped and (found.clear == hoped or (not found.unlike and (want.ordered or len(want.places) == 1))):
         return Matched(want.key(hoped))
     return Matched(None, _untold(want, found.unlike, hoped))
 

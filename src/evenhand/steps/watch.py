@@ -54,6 +54,7 @@ class _Watch:
     queue: list[Path] = field(default_factory=list)
     doubted: dict[Path, Stamp] = field(default_factory=dict)
     landed: dict[Path, float] = field(default_factory=dict)
+    at_first: dict[Path, Stamp] | None = None
     thorough_at: float = 0.0
 
     def look(self, now: float) -> bool:
@@ -62,7 +63,9 @@ class _Watch:
         if thorough:
             self.thorough_at = now + SETTLED_S
         with contextlib.suppress(OSError):
-            there = listed(self.folder, self.arrivals.known, thorough=thorough)
+            there = list(listed(self.folder, self.arrivals.known, thorough=thorough))
+            if self.at_first is None:
+                self.at_first = {file.path: file.stamp for file in there}
             self.queue += self.arrivals.look(now, there)
         if self.gentle and not self.arrivals.quiet(now, GENTLE_S):
             return False
@@ -78,7 +81,9 @@ class _Watch:
         if path.name.startswith("snapshot-") and path.suffix == ".json":
             from_inbox(self.book, self.desk.study)
             return
-        told = self.desk.land(path, relative(path, self.folder), sure=self.doubted.get(path) == stamp)
+        # What was there before is of the visit of its own time; what comes now of the visit at hand, whatever a clock says.
+        at = stamp.mtime_ns / 1e9 if (self.at_first or {}).get(path) == stamp else None
+        told = self.desk.land(path, relative(path, self.folder), sure=self.doubted.get(path) == stamp, at=at)
         if told is None:
             self.doubted[path] = stamp
             self.arrivals.doubt(now, path)
@@ -128,7 +133,7 @@ def _go_on(one: _Watch, period: float, stop_after: float | None) -> None:
     last = time.monotonic()
     while True:
         now = time.monotonic()
-        if one.look(now) or not one.arrivals.quiet(now, stop_after or 0.0):
+        if one.look(now) or one.queue or one.arrivals.waiting:
             last = now
         if stop_after is not None and now - last >= stop_after:
             return
@@ -181,17 +186,19 @@ def take_next(
     stated: Address = Address(),  # noqa: B008 - frozen
     pattern: str | None = None,
     choices: Choices = UNSAID,
+    although: str | None = None,
 ) -> Iterator[Told]:
     """Take files given by hand as the runs that come next, in the order of their last change; what became of each, one by one.
 
-    Raises UsageError, StudyError, BookError.
+    although : reason to keep labels that a snapshot contradicts. Raises UsageError, StudyError, BookError.
     """
     files = sorted(find_logs(logs), key=lambda path: path.stat().st_mtime_ns)
     with Book.open(folder) as book:
-        desk = Desk(book, stated, pattern=pattern, choices=choices)
+        desk = Desk(book, stated, pattern=pattern, choices=choices, although=although)
+        from_inbox(book, desk.study)
         desk.wanted()
         for path in files:
-            told = desk.land(path.resolve(), _name(path, logs))
+            told = desk.land(path.resolve(), _name(path, logs), at=path.stat().st_mtime)
             if told is not None and told.line:
                 yield told
 
