@@ -55,6 +55,13 @@ def test_other_numbers_than_the_protocols_are_only_tried(folder: Path) -> None:
     assert "Not kept" in text(found)
 
 
+def test_a_plan_in_an_unknown_form_is_made_anew(folder: Path) -> None:
+    with Book.open(folder) as book:
+        book.bench.add_plan(3, '{"order": "of another version"}')
+        assert kept_plan(book) is None
+    assert plan_study(folder, Numbers(), DATES).plan.rounds == 3 and plans(folder) == 2
+
+
 def test_the_hours_at_hand_are_those_of_the_plan(folder: Path) -> None:
     found = plan_study(folder, Numbers(), DATES)
     assert found.rehearsal.hours.planned == pytest.approx(found.plan.minutes / 60)

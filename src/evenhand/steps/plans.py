@@ -10,9 +10,12 @@ from evenhand.study.model import Study
 
 
 def kept_plan(book: Book) -> Plan | None:
-    """The plan that counts; None where there is none."""
+    """The plan that counts; None where there is none, or one that another version kept in a form that this one does not know."""
     plans = book.bench.plans()
-    return msgspec.json.decode(plans[-1].text, type=Plan) if plans else None
+    try:
+        return msgspec.json.decode(plans[-1].text, type=Plan) if plans else None
+    except msgspec.DecodeError:
+        return None
 
 
 def keep_plan(book: Book, plan: Plan, why: str = "") -> Plan:
