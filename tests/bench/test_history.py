@@ -77,6 +77,7 @@ def test_a_change_between_rounds_is_taken_out_with_the_round():
     assert places(pooled.least) == [("on-yes", 1, ""), ("on-no", 1, "")]  # two either way: the PC is as it is now
     assert pooled.least[0].needs == ()
     assert ("on-yes", "on-yes", "") in pooled.stale
+    assert (pooled.rounds_would, rounds.rounds_would) == (True, False)
 
 
 def test_a_round_that_a_change_parts_and_one_that_it_does_not():
@@ -140,7 +141,7 @@ def test_a_waived_change_stays_listed_with_its_reason():
 
 
 def test_a_game_build_concerns_its_title_alone():
-    old, new = {("ironvale", "build"): "1.0"}, {("ironvale", "build"): "1.1"}
+    old, new = {("ironvale", "build"): ("1.0",)}, {("ironvale", "build"): ("1.1",)}
     visits = [seen("on-yes", 1, at=9, titles=old), seen("on-no", 1, at=10, titles=new), seen("off-no", 1, at=11, titles=new)]
     found = bench_account(STUDY, visits, (), rounds=True)
     assert found.stale == (("on-yes", "on-no", "ironvale"), ("on-yes", "off-no", "ironvale"))
@@ -148,6 +149,18 @@ def test_a_game_build_concerns_its_title_alone():
     assert found.changes[0].difference.sentence == "build of Ironvale: 1.0 before, 1.1 now"
     waiver = Waiver("ironvale: build", "1.0", "1.1", "only words", "ada")
     assert bench_account(STUDY, visits, [waiver], rounds=True).stale == ()
+
+
+def test_a_game_that_changed_in_the_course_of_a_visit_spoils_that_visit_of_it():
+    became = {("ironvale", "build"): ("1.0", "1.1")}
+    visits = [seen("on-yes", 1, at=9, titles=became), seen("on-no", 1, at=10, titles={("ironvale", "build"): ("1.1",)})]
+    found = bench_account(STUDY, visits, (), rounds=True)
+    assert [(c.inside, c.title, c.effect) for c in found.changes] == [(True, "ironvale", Effect.STALE)]
+    assert found.stale == (("on-yes", "on-yes", "ironvale"),)
+    assert places(found.least) == places(found.now) == [("on-yes", 1, "ironvale")]
+    assert found.straddles("on-no", "on-yes", "ironvale")
+    assert found.straddles("on-no", "on-yes")
+    assert not found.straddles("on-no", "on-yes", "night-ferry")
 
 
 def test_setups_that_are_not_made_of_factors_are_compared_with_themselves_only():

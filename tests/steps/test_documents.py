@@ -14,11 +14,15 @@ import pytest
 
 from evenhand.rehearsal.rehearse import Wishes
 from evenhand.steps import documents
+from evenhand.steps.changes import as_json as changes_json
+from evenhand.steps.changes import changes_of
 from evenhand.steps.documents import DOCUMENTS, ExplainDocument, ScreenDocument, encode, schema
 from evenhand.steps.explain import as_json as explain_json
 from evenhand.steps.explain import explain
 from evenhand.steps.hours_left import as_json as hours_json
 from evenhand.steps.hours_left import use_of_hours
+from evenhand.steps.inspect import as_json as inspect_json
+from evenhand.steps.inspect import inspect_pc
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
 from evenhand.steps.next import as_json as next_json
@@ -44,6 +48,8 @@ def answers(judged: Path) -> dict[str, str]:
         "thin": thin_json(thin_study(judged)),
         "plan": plan_json(plan_study(judged, Numbers(hours_a_day=3), Dates(date(2026, 12, 1), time(19, 0)))),
         "next": next_json(next_of(judged)),
+        "inspect": inspect_json(inspect_pc(judged)),
+        "changes": changes_json(changes_of(judged)),
         "hours-left": hours_json(use_of_hours(judged, 2)),
         "rehearse": rehearse_json(rehearse_study(judged, wishes=Wishes(studies=100), noise=NoiseChoice())),
     }

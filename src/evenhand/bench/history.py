@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from evenhand.bench.catalogue import FACTS, label, same, shown
 from evenhand.bench.changes import differences, waived
@@ -37,6 +38,7 @@ def bench_account(study: Study, visits: Sequence[SeenVisit], waivers: Sequence[W
     """Everything the snapshots say. visits : in the order of time. rounds : whether rounds are a term of the analysis."""
     history = _History(study, tuple(visits), tuple(waivers), rounds)
     odds = history.odds()
+    by_rounds = history if rounds else replace(history, rounds=True)
     return BenchAccount(
         visits=tuple(map(history.proof, visits)),
         changes=tuple(history.changes(odds)),
@@ -44,6 +46,7 @@ def bench_account(study: Study, visits: Sequence[SeenVisit], waivers: Sequence[W
         least=tuple(history.redo(odds)),
         now=tuple(history.redo(odds, as_it_is=True)),
         rounds=rounds,
+        rounds_would=bool(tuple(history.stale(odds))) and not tuple(by_rounds.stale(by_rounds.odds())),
         facts=dict(_facts(study, visits)),
     )
 
@@ -75,8 +78,8 @@ class _History:
     def changes(self, odds: Odds) -> Iterator[Change]:
         """Each fact against the last visit before that a factor does not part it from."""
         for i, visit in enumerate(self.visits):
-            for found in self._inside(visit):
-                yield Change(visit.place, visit.place, found, self._effect(found, visit, visit, odds, ""))
+            for title, found in self._inside(visit):
+                yield Change(visit.place, visit.place, found, self._effect(found, visit, visit, odds, title), title)
             settled: set[tuple[str, str]] = set()
             for earlier in reversed(self.visits[:i]):
                 yield from self._between(earlier, visit, settled, odds)
@@ -89,19 +92,18 @@ class _History:
         if one.snapshots and other.snapshots:
             known = one.snapshots[-1].facts.keys() & other.snapshots[0].facts.keys()
             settled |= {("", key) for key in known - self._meant(one, other)}
-        for (title, fact), value in other.titles.items():
-            if (title, fact) in one.titles and (title, fact) not in settled:
-                settled.add((title, fact))
-                changed = self._of_title(title, fact, one.titles[title, fact], value)
-                if changed is not None:
-                    yield Change(one.place, other.place, changed, self._effect(changed, one, other, odds, title), title)
+        for title, fact in sorted((one.titles.keys() & other.titles.keys()) - settled):
+            settled.add((title, fact))
+            changed = self._of_title(title, fact, one.titles[title, fact][-1], other.titles[title, fact][0])
+            if changed is not None:
+                yield Change(one.place, other.place, changed, self._effect(changed, one, other, odds, title), title)
 
     def _effect(self, found: Difference, one: SeenVisit, other: SeenVisit, odds: Odds, title: str) -> Effect:
         """What a change does: by whether two visits that are compared, one before it and one after it, are at odds in it."""
         if found.grade is not Grade.BLOCKS:
             return Effect.NONE
         if one is other:
-            return Effect.STALE if self._counts(one) else Effect.LATER
+            return Effect.STALE if self._counts(one, title) else Effect.LATER
         before, after = self.visits[: self.visits.index(one) + 1], self.visits[self.visits.index(other) :]
         at_odds = odds.get(title, {})
         for a in before:
@@ -112,13 +114,16 @@ class _History:
 
     def _differ_in(self, key: str, one: SeenVisit, other: SeenVisit, title: str) -> bool:
         if title:
-            return one.titles.get((title, key)) != other.titles.get((title, key))
+            return one.titles[title, key][-1] != other.titles[title, key][0]
         return any(d.key == key and d.grade is Grade.BLOCKS for d in self._differences(one, other))
 
-    def _inside(self, visit: SeenVisit) -> Iterator[Difference]:
-        """Differences between one snapshot of a visit and the next."""
-        for before, after in zip(visit.snapshots, visit.snapshots[1:], strict=False):
-            yield from differences(before, after, (), self.waivers)
+    def _inside(self, visit: SeenVisit) -> Iterator[tuple[str, Difference]]:
+        """What changed from one snapshot of a visit to the next, or of a title in its course; with the title, "" = the PC."""
+        for before, after in pairwise(visit.snapshots):
+            yield from (("", found) for found in differences(before, after, (), self.waivers))
+        for (title, fact), values in visit.titles.items():
+            changed = (self._of_title(title, fact, before, after) for before, after in pairwise(values))
+            yield from ((title, found) for found in changed if found is not None)
 
     def _differences(self, one: SeenVisit, other: SeenVisit) -> tuple[Difference, ...]:
         """From the end of one visit to the beginning of a later one."""
@@ -152,7 +157,7 @@ class _History:
                 if self._counts(one) and self._counts(other) and self._blocks(other, one):
                     _add(found[""], one.place, other.place)
                 for title, fact in one.titles.keys() & other.titles.keys():
-                    differ = self._of_title(title, fact, other.titles[title, fact], one.titles[title, fact])
+                    differ = self._of_title(title, fact, other.titles[title, fact][-1], one.titles[title, fact][0])
                     if differ and differ.grade is Grade.BLOCKS and self._counts(one, title) and self._counts(other, title):
                         _add(found[title], one.place, other.place)
         return found
@@ -163,15 +168,16 @@ class _History:
     def _counts(self, visit: SeenVisit, title: str = "") -> bool:
         return bool(visit.runs.get(title) if title else sum(visit.runs.values()))
 
-    def _spoiled(self) -> set[Place]:
-        """Visits with results in whose course something changed."""
-        return {v.place for v in self.visits if self._counts(v) and any(d.grade is Grade.BLOCKS for d in self._inside(v))}
+    def _spoiled(self, title: str = "") -> set[Place]:
+        """Visits with results in whose course the PC, or the title, changed."""
+        with_results = (v for v in self.visits if self._counts(v, title))
+        return {v.place for v in with_results if any(t == title and d.grade is Grade.BLOCKS for t, d in self._inside(v))}
 
     def stale(self, odds: Odds) -> Iterator[tuple[str, str, str]]:
         """Pairs of setups, in the study's order, and the title."""
         order = {s.name: i for i, s in enumerate(self.study.setups)}
         pairs = {(a[0], b[0], title) for title, members in odds.items() for a in members for b in members[a]}
-        pairs |= {(setup, setup, "") for setup, _ in self._spoiled()}
+        pairs |= {(setup, setup, title) for title in self._titles() for setup, _ in self._spoiled(title)}
         whole = {(a, b) for a, b, title in pairs if not title}
         kept = {(a, b, t) for a, b, t in pairs if order[a] <= order[b] and (not t or (a, b) not in whole)}
         yield from sorted(kept, key=lambda p: (p[2], order[p[0]], order[p[1]]))
@@ -183,8 +189,9 @@ class _History:
         spoiled = self._spoiled()
         whole = spoiled | self._chosen("", odds.get("", {}), spoiled, as_it_is)
         yield from (self._redo(v, "", whole, as_it_is) for v in self.visits if v.place in whole)
-        for title in (t.name for t in self.study.titles):
-            chosen = self._chosen(title, odds.get(title, {}), whole, as_it_is) - whole
+        for title in self._titles()[1:]:
+            chosen = self._spoiled(title) - whole
+            chosen |= self._chosen(title, odds.get(title, {}), whole | chosen, as_it_is)
             yield from (self._redo(v, title, whole | chosen, as_it_is) for v in self.visits if v.place in chosen)
 
     def _chosen(self, title: str, odds: Mapping[Place, set[Place]], gone: set[Place], as_it_is: bool) -> set[Place]:
@@ -198,8 +205,12 @@ class _History:
     def _otherwise_now(self, visit: SeenVisit, title: str) -> bool:
         last = self._last(title)
         if title:
-            return any(visit.titles.get(key) != value for key, value in last.titles.items() if key[0] == title)
+            return any(visit.titles.get(key, values)[-1] != values[-1] for key, values in last.titles.items() if key[0] == title)
         return visit is not last and self._blocks(visit, last)
+
+    def _titles(self) -> tuple[str, ...]:
+        """ "" for the PC itself, then every title."""
+        return ("", *(t.name for t in self.study.titles))
 
     def _last(self, title: str) -> SeenVisit:
         """The last visit of which it is known how the PC, or the title, was; what is there now."""
@@ -217,7 +228,7 @@ class _History:
         last = self._last(title)
         for other in stay[:1]:
             if title:
-                changed = {k: v for k, v in other.titles.items() if k[0] == title and last.titles.get(k, v) != v}
+                changed = {k: v[-1] for k, v in other.titles.items() if k[0] == title and last.titles.get(k, v)[-1] != v[-1]}
                 yield from (f"{fact} {value}" for (_, fact), value in changed.items())
             else:
                 found = self._differences(other, last) if other is not last else ()

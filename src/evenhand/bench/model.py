@@ -167,7 +167,7 @@ class SeenVisit:
     """A visit as its snapshots show it. snapshots : in the order of time, none where none was taken. began : ISO 8601.
 
     why : reason for which it keeps a label that a snapshot contradicts. runs : title -> its runs that count. titles : (title,
-    fact) -> value, of what the titles were in it.
+    fact) -> what it was in it, each further value a change.
     """
 
     setup: str
@@ -178,7 +178,7 @@ class SeenVisit:
     why: str = ""
     tester: str = ""
     runs: Mapping[str, int] = field(default_factory=dict)
-    titles: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    titles: Mapping[tuple[str, str], tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def place(self) -> Place:
@@ -249,7 +249,8 @@ class BenchAccount:
     visits : in the order of time. changes : what no factor explains. stale : pairs of setups whose comparison straddles a
     change, and the title ("" = every title); a pair of the same setup = its visits do not belong together. least : the fewest
     visits that make them good again. now : the fewest with the PC as it is now. rounds : whether rounds are a term of the
-    analysis. facts : what the PC is, label -> value in words, as the last snapshot shows it; without what the setups change.
+    analysis; rounds_would : they are not, and as one they would take every change out. facts : what the PC is, label -> value
+    in words, as the last snapshot shows it; without what the setups change.
     """
 
     visits: tuple[VisitProof, ...] = ()
@@ -258,6 +259,7 @@ class BenchAccount:
     least: tuple[Redo, ...] = ()
     now: tuple[Redo, ...] = ()
     rounds: bool = False
+    rounds_would: bool = False
     facts: Mapping[str, str] = field(default_factory=dict)
 
     def straddles(self, one: str, other: str, title: str | None = None) -> bool:

@@ -55,12 +55,15 @@ def seen_visits(book: Book, study: Study, counting: Iterable[RunRecord]) -> tupl
             began[place] = min(began.get(place, _LAST), run.started)
     rows: dict[Place, list[VisitRecord]] = defaultdict(list)
     names = {setup.name for setup in study.setups}
+    anew: dict[Place, str] = {}
     for row in (row for row in book.bench.visits() if row.setup in names):
-        if rows[row.setup, row.visit] and rows[row.setup, row.visit][-1].began != row.began:
-            rows[row.setup, row.visit].clear()  # begun anew
-        rows[row.setup, row.visit].append(row)
+        own = rows[row.setup, row.visit]
+        if own and own[-1].began != row.began:
+            own.clear()
+            anew[row.setup, row.visit] = row.began
+        own.append(row)
     snapshots = {record.id: understood(record) for record in book.bench.snapshots()}
-    titles = _titles(book, study)
+    titles = _titles(book, study, anew)
     found = []
     for place in {**rows, **runs}:
         last = rows[place][-1] if rows[place] else None
@@ -95,11 +98,17 @@ def _of_visit(rows: Iterable[VisitRecord], snapshots: Mapping[int, Snapshot]) ->
     return tuple(sorted((snapshots[number] for number in own), key=lambda s: moment(s.taken_at)))
 
 
-def _titles(book: Book, study: Study) -> dict[Place, dict[tuple[str, str], str]]:
-    """What titles were, visit by visit; the latest row of a fact counts."""
+def _titles(book: Book, study: Study, anew: Mapping[Place, str]) -> dict[Place, dict[tuple[str, str], tuple[str, ...]]]:
+    """What titles were, visit by visit, each further value a change. anew : when visits began that were begun again; of what was
+    before, the last value is the one that they began with.
+    """
     names = {title.name for title in study.titles}
-    found: dict[Place, dict[tuple[str, str], str]] = defaultdict(dict)
+    found: dict[Place, dict[tuple[str, str], tuple[str, ...]]] = defaultdict(dict)
     for row in book.bench.title_facts():
         if row.title in names and row.setup is not None and row.visit is not None:
-            found[row.setup, row.visit][row.title, row.fact] = row.value
+            place, key = (row.setup, row.visit), (row.title, row.fact)
+            before = found[place].get(key, ())
+            if place in anew and moment(row.moment) <= moment(anew[place]):
+                before = ()
+            found[place][key] = (*before, row.value)
     return found

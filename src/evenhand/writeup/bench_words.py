@@ -79,6 +79,8 @@ def _mend(study: Study, account: BenchAccount) -> Iterator[str]:
     places = {(r.setup, r.visit, r.title) for r in account.least}
     if any(r.needs for r in account.least) and {(r.setup, r.visit, r.title) for r in account.now} != places:
         yield f"With the PC as it is now: {_redo(study, account.now)}."
+    if account.rounds_would:
+        yield 'With rounds as a term of the analysis (rounds = "yes" under [protocol]) nothing would be stale.'
     yield 'If a change does not matter, say why: evenhand changes STUDY --waive FACT --why "…"; it stays listed.'
 
 
