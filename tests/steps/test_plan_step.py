@@ -15,6 +15,8 @@ from evenhand.planning.calendar import EVERY_DAY
 from evenhand.steps.new import new
 from evenhand.steps.plan import Dates, Numbers, account, as_json, dates_of, plan_study, write_calendar
 from evenhand.steps.plans import kept_plan
+from evenhand.study.model import Scene, Setup, Study, Title
+from evenhand.study.write import study_text
 
 START = date(2026, 12, 1)  # a Tuesday
 DATES = Dates(START, time(19, 0))
@@ -60,6 +62,13 @@ def test_a_plan_in_an_unknown_form_is_made_anew(folder: Path) -> None:
         book.bench.add_plan(3, '{"order": "of another version"}')
         assert kept_plan(book) is None
     assert plan_study(folder, Numbers(), DATES).plan.rounds == 3 and plans(folder) == 2
+
+
+def test_one_setup_has_nothing_to_compare(tmp_path: Path) -> None:
+    alone = Study("Which?", "lone", (Setup("lone", "Lone"),), (Title("t", "T", (Scene("t", "T"),)),))
+    Book.create(tmp_path / "alone", study_text(alone)).close()
+    with pytest.raises(UsageError, match=r"there is one setup, so there is nothing to compare  \[design-setups\]"):
+        plan_study(tmp_path / "alone", Numbers(), DATES)
 
 
 def test_the_hours_at_hand_are_those_of_the_plan(folder: Path) -> None:

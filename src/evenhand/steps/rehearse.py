@@ -82,6 +82,9 @@ def rehearse_study(
     noise.check()
     given = noise.given()
     study = _read(folder, ()).study
+    if len(study.setups) < 2:
+        what, do = "there is one setup, so there is nothing to compare", "add another setup, or a factor with its levels"
+        raise UsageError(Problem("design-setups", what, str(folder / "study.toml"), do))
     keys = tuple(measures) or ("average", own_low(study))
     learning = tuple(dict.fromkeys(("average", *keys)))
     own = _read(folder, learning)
