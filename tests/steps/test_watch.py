@@ -265,6 +265,38 @@ def test_files_that_are_no_logs_and_logs_of_no_run(tmp_path):
         assert not book.runs()
 
 
+def test_gently_nothing_is_done_while_a_file_grows(tmp_path, monkeypatch):
+    """A recorder goes on with the next run at once: the first log waits until it is done too."""
+    yielded: list[bool] = []
+    monkeypatch.setattr(watching, "be_gentle", lambda: yielded.append(True))
+    monkeypatch.setattr(watching, "GENTLE_S", 1.0)
+    study, inbox = begun(tmp_path / "study", "quiet", 3, 2), tmp_path / "inbox"
+    inbox.mkdir()
+    logs = [log for log in recorded("quiet") if log.key.title == "orchard"]
+    done: list[float] = []
+
+    def record() -> None:
+        (inbox / "first.csv").write_bytes(logs[0].log)
+        with (inbox / "second.csv").open("wb") as file:
+            for begin in range(0, len(logs[1].log), 3000):
+                file.write(logs[1].log[begin : begin + 3000])
+                file.flush()
+                time.sleep(0.3)
+        done.append(time.monotonic())
+
+    thread = threading.Thread(target=record)
+    thread.start()
+    told: list[float] = []
+    stated = Address("orchard", None, logs[0].key.setup, 1)
+    watching.watch(
+        study, inbox, since="all", stated=stated, gentle=True, stop_after=3.0, tell=lambda one: told.append(time.monotonic())
+    )
+    thread.join()
+    assert yielded == [True]
+    assert len(told) == 2
+    assert min(told) > done[0]
+
+
 def test_without_a_visit_nothing_is_watched(tmp_path):
     study = begun(tmp_path / "study", "quiet", 3, 2)
     with pytest.raises(UsageError) as told:

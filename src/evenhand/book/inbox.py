@@ -61,7 +61,10 @@ class InboxRecords:
     def files(self) -> dict[str, InboxRecord]:
         """The latest record of every path."""
         rows = self._ledger.rows("SELECT path, size, mtime_ns, sha256, outcome, run_id, why FROM inbox ORDER BY id")
-        return {row[0]: InboxRecord(*row[:4], Became(row[4]), *row[5:]) for row in rows}
+        return {
+            path: InboxRecord(path, size, mtime_ns, sha256, Became(outcome), run, why)
+            for path, size, mtime_ns, sha256, outcome, run, why in rows
+        }
 
     def doubtful(self) -> dict[int, str]:
         """Runs that did not fill their place when they came, by number, with the reason."""

@@ -13,7 +13,7 @@ from typing import Final, Generic, TypeVar
 
 import numpy as np
 
-from evenhand.frames.model import Floats, Frames, Stretch
+from evenhand.frames.model import Cut, Floats, Frames, Stretch
 from evenhand.frames.start import find_start
 from evenhand.frames.stretch import FARTHEST_S, FRAMES, SAME_COUNT, apply
 from evenhand.screening.content import LEAST_BINS, match
@@ -50,13 +50,14 @@ class Reference:
     frames: float
 
     @classmethod
-    def of(cls, stretch: Stretch, runs: Sequence[Frames]) -> Reference:
-        """From whole runs of a scene, one or more."""
+    def of(cls, stretch: Stretch, runs: Sequence[Frames], cuts: Sequence[Cut] = ()) -> Reference:
+        """From whole runs of a scene, one or more. cuts : the stretch applied to them, where that was done already."""
+        cuts = cuts or [apply(run, stretch) for run in runs]
         by_frames = stretch.pace == FRAMES
         length = stretch.length or float(np.median([len(r) if by_frames else r.seconds for r in runs]))
         width, bins = bins_of(length, by_frames)
         play = 0 if by_frames else max(1, round(FARTHEST_S / width))
-        rows = np.array([_shape(course(apply(run, stretch).counted, by_frames, width, bins)) for run in runs])
+        rows = np.array([_shape(course(cut.counted, by_frames, width, bins)) for cut in cuts])
         whole = np.mean(np.isnan(rows), axis=1) <= NEARLY_ALL
         frames = float(np.median([len(run) for run in runs]))
         if not whole.any():

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 #: Seconds without change after which a file is finished: nobody has it open for writing; nobody can say so; somebody has.
-CLOSED_S: Final = 0.4
+CLOSED_S: Final = 0.2
 STILL_S: Final = 1.0
 OPEN_S: Final = 10.0
 #: Of a log that would be spoiled if it were all there is: its writer may merely be slow.

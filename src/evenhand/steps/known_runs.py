@@ -12,7 +12,7 @@ from typing import Final, TypeAlias
 
 from evenhand.book.book import Book
 from evenhand.book.model import ReadingRecord, RunRecord
-from evenhand.frames.model import Frames, Reading, Stretch
+from evenhand.frames.model import Cut, Frames, Reading, Stretch
 from evenhand.frames.stretch import apply, propose
 from evenhand.screening.model import Flag, ScreenedRun, Standing
 from evenhand.screening.screen import screen
@@ -49,6 +49,7 @@ class KnownRuns:
         self._doubtful: set[int] = set()
         self._fills: dict[RunKey, bool] = {}
         self._frames: dict[int, Frames] = {}
+        self._cuts: dict[int, tuple[Stretch, Cut]] = {}
         self._references: dict[Place, tuple[tuple[int, ...], Reference]] = {}
         self.study: Study
 
@@ -96,7 +97,8 @@ class KnownRuns:
         numbers = tuple(k.record.id for k in own)
         there = self._references.get(place)
         if there is None or there[0] != numbers:
-            there = (numbers, Reference.of(self.stretch(place), [k.frames for k in own]))
+            stretch = self.stretch(place)
+            there = (numbers, Reference.of(stretch, [k.frames for k in own], [self._cut(k, stretch) for k in own]))
             self._references[place] = there
         return there[1]
 
@@ -118,8 +120,16 @@ class KnownRuns:
             self._frames[record.id] = frames_of(self._book, record, self._readings[record.id])
         return self._frames[record.id]
 
+    def _cut(self, kept: _Kept, stretch: Stretch) -> Cut:
+        """The stretch applied to a run; remembered, since lining a run up takes longer than all checks of it."""
+        there = self._cuts.get(kept.record.id)
+        if there is None or there[0] != stretch:
+            there = (stretch, apply(kept.frames, stretch))
+            self._cuts[kept.record.id] = there
+        return there[1]
+
     def _screened(self, kept: _Kept, stretch: Stretch) -> ScreenedRun:
         record = kept.record
         at = datetime.fromisoformat(record.started).timestamp() if record.started else None
         scene = scene_of(self.study, record.key)
-        return ScreenedRun(record.key, scene, kept.frames, apply(kept.frames, stretch), record.sha256, at, kept.bad_rows)
+        return ScreenedRun(record.key, scene, kept.frames, self._cut(kept, stretch), record.sha256, at, kept.bad_rows)

@@ -30,8 +30,10 @@ from evenhand.wording import counted, quoted
 
 __all__ = ["Address", "Choices", "Told", "as_json", "beginning", "take_next", "watch"]
 
-#: Seconds from one look at the folder to the next; files that are settled are looked at more seldom.
+#: Seconds from one look at the folder to the next, the latter while a file is there that is not finished; files that are settled
+#: are looked at more seldom.
 PERIOD_S: Final = 0.25
+WAITING_PERIOD_S: Final = 0.1
 SETTLED_S: Final = 2.0
 #: With --gentle: nothing in the folder may have been written to for so long before anything is done.
 GENTLE_S: Final = 5.0
@@ -126,10 +128,10 @@ def watch(
         known = _known(book, where, since, inbox is None)
         say(beginning(want, book, where))
         one = _Watch(desk, book, where, tell, gentle, Arrivals(written, known))
-        _go_on(one, GENTLE_PERIOD_S if gentle else PERIOD_S, stop_after)
+        _go_on(one, stop_after)
 
 
-def _go_on(one: _Watch, period: float, stop_after: float | None) -> None:
+def _go_on(one: _Watch, stop_after: float | None) -> None:
     last = time.monotonic()
     while True:
         now = time.monotonic()
@@ -137,6 +139,7 @@ def _go_on(one: _Watch, period: float, stop_after: float | None) -> None:
             last = now
         if stop_after is not None and now - last >= stop_after:
             return
+        period = GENTLE_PERIOD_S if one.gentle else WAITING_PERIOD_S if one.arrivals.waiting else PERIOD_S
         time.sleep(max(0.0, period - (time.monotonic() - now)))
 
 
