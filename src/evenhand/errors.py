@@ -120,6 +120,8 @@ FAILURES: Final[dict[str, str]] = {
     "log-no-column": "a column that was named is not there, or holds no frames",
     "log-bad-row": "a row of a log cannot be a frame",
     "recipe-misfit": "a log is laid out otherwise than its recipe says",
+    "sensors-unmapped": "nobody said which column of a sensor log is what",
+    "sensors-nowhere": "no run can be lined up with a sensor log",
     # the book
     "no-study": "the folder holds no study",
     "study-exists": "a study is to be begun where there is one",

@@ -120,8 +120,8 @@ def test_the_example_of_every_command_is_a_call_it_understands() -> None:
 
 
 def test_every_command_is_here() -> None:
-    expected = "look new demo plan next rehearse seal take result screen standing judge explain thin publish rebuild"
-    assert set(COMMANDS) == set(expected.split())
+    expected = "look new demo inspect changes plan next rehearse seal take watch result sensors"
+    assert set(COMMANDS) == set(f"{expected} screen standing judge explain thin publish rebuild".split())
 
 
 def test_version_and_help_wait_for_no_library() -> None:

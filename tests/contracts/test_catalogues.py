@@ -24,6 +24,7 @@ MEASURES = (
     "hitches",
     "hitch_time",
     "below_target",
+    "energy",
     "low_stated",
     "score",
     "score_lower",

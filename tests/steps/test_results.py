@@ -270,7 +270,7 @@ def test_marks(texts, mark, numbers):
 
 
 def test_catalogue_of_what_comes_as_a_number():
-    assert [key for key, m in CATALOGUE.items() if not m.framed] == ["low_stated", "score", "score_lower"]
+    assert [key for key, m in CATALOGUE.items() if not m.framed] == ["energy", "low_stated", "score", "score_lower"]
 
 
 def test_a_sound_original_is_needed(folder, tmp_path):

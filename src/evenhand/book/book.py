@@ -37,6 +37,7 @@ from evenhand.book.model import (
 )
 from evenhand.book.originals import Originals, digest
 from evenhand.book.results import ResultRecords
+from evenhand.book.sensors import SensorRecords
 from evenhand.errors import BookError, Problem
 from evenhand.frames.model import Frames, Recipe, Stretch
 from evenhand.screening.model import Standing
@@ -57,6 +58,7 @@ class Book:
         self.bench = BenchRecords(connection)
         self.inbox = InboxRecords(connection)
         self.results = ResultRecords(connection, self._originals)
+        self.sensors = SensorRecords(connection, self._originals)
 
     @classmethod
     def create(cls, folder: Path, study_text: str) -> Book:
@@ -197,7 +199,8 @@ class Book:
 
     def strays(self) -> frozenset[str]:
         """Names of originals that no run is: left by a process that died before the ledger was written."""
-        return self._originals.names() - {run.sha256 for run in self.runs()}
+        sensors = {place.sha256 for place in self.sensors.by_run().values()}
+        return self._originals.names() - sensors - {run.sha256 for run in self.runs()}
 
     def readings(self) -> Mapping[int, ReadingRecord]:
         """How the log of each run is read, by the run's number."""

@@ -13,6 +13,7 @@ from typing import Final
 from evenhand.book.schema_bench import BENCH
 from evenhand.book.schema_inbox import INBOX
 from evenhand.book.schema_results import RESULTS
+from evenhand.book.schema_sensors import SENSORS
 
 #: "EVHN": tells a book from any other SQLite file.
 APPLICATION_ID: Final = 0x4556484E
@@ -152,6 +153,7 @@ MIGRATIONS: Final[tuple[Migration, ...]] = (
     Migration("the bench: snapshots, visits, plans, facts of titles", BENCH),
     Migration("results without frames", RESULTS),
     Migration("watched folders", INBOX),
+    Migration("sensor logs", SENSORS),
 )
 
 

@@ -1,4 +1,4 @@
-"""Commands that change a book: seal, take, result, standing, rebuild. Each says what it changed and how to take it back."""
+"""Commands that change a book: take, result, sensors, standing, seal, rebuild. Each says what it changed, and the way back."""
 
 from __future__ import annotations
 
@@ -126,6 +126,27 @@ def result(
         raise typer.Exit(1)
 
 
+def sensors(
+    study: Annotated[Path, typer.Argument(help="Folder of the study.", metavar="STUDY")],
+    logs: Annotated[list[str], typer.Argument(help="Sensor logs: files, folders, or a glob in quotes.", metavar="LOG...")],
+    time: Annotated[str | None, typer.Option(help="Column of times: its name, or its number from 1; so are the others.")] = None,
+    power: Annotated[str | None, typer.Option(help="Column of the power drawn, watts.")] = None,
+    temperature: Annotated[str | None, typer.Option(help="Column of a temperature, degrees Celsius.")] = None,
+    clock: Annotated[str | None, typer.Option(help="Column of a clock, megahertz.")] = None,
+    load: Annotated[str | None, typer.Option(help="Column of the processor's load, per cent.")] = None,
+    graphics_load: Annotated[str | None, typer.Option(help="Column of the graphics card's load, per cent.")] = None,
+    run: Annotated[str | None, typer.Option(help="The log is of this run alone, as title[/scene]/setup/vVISIT/rRUN.")] = None,
+) -> None:
+    """Take in logs of sensors: power, temperature, clocks, loads, lined up with the runs that were recorded meanwhile.
+
+    Which column is what is said once; the next log of that layout needs no options.
+
+    Example: evenhand sensors my-study sensors.csv --time Time --power "Package power" --temperature 4
+    """
+    columns = {"power": power, "temperature": temperature, "clock": clock, "load": load, "graphics-load": graphics_load}
+    show.sections(steps.sensors.take_sensors(study, logs, time, {s: c for s, c in columns.items() if c is not None}, run))
+
+
 def seal(
     study: o.StudyFolder = Path(),
     why: Annotated[str | None, typer.Option(help="Why a sealed protocol is amended; both stay listed in every result.")] = None,
@@ -168,5 +189,5 @@ def rebuild(
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (seal, take, result, standing, rebuild):
+    for command in (seal, take, result, sensors, standing, rebuild):
         app.command()(command)

@@ -5,6 +5,7 @@ Durations are whole nanoseconds (int64), so nothing is lost between log, book an
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final, TypeAlias
@@ -215,3 +216,22 @@ class Cut:
     start: Start
     lag_s: float
     missing: float
+
+
+class Sensor(StrEnum):
+    """What a column of a sensor log is."""
+
+    POWER = "power"  # watts
+    TEMPERATURE = "temperature"  # degrees Celsius
+    CLOCK = "clock"  # megahertz
+    LOAD = "load"  # per cent of the time, of the processor
+    GRAPHICS_LOAD = "graphics-load"  # per cent of the time, of the graphics card
+
+
+@dataclass(frozen=True, slots=True)
+class SensorMapping:
+    """Which column is what; each by its name, or its number counted from 1. shape : of the layout that it is for."""
+
+    shape: str
+    time: str
+    columns: Mapping[Sensor, str]

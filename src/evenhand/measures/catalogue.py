@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from evenhand.measures.model import Better, Measure, Scale
+from evenhand.measures.model import Better, Measure, Origin, Scale
 
 COMMON: Final = "common practice in the trade, no source"
 QUANTILE: Final = "Hyndman, R. J., Fan, Y. (1996), Am. Stat. 50, 361-365, type 7; " + COMMON
@@ -116,6 +116,17 @@ _ROWS: Final = (
         source=COMMON,
     ),
     Measure(
+        key="energy",
+        label="Energy per frame",
+        unit="joules",
+        better=Better.LOWER,
+        scale=Scale.LOG,
+        margin=0.05,
+        help="Power drawn, added up over the time that the frames took, divided by their number; from a sensor log.",
+        source="trapezoidal rule; " + COMMON,
+        origin=Origin.SENSORS,
+    ),
+    Measure(
         key="low_stated",
         label="Low as stated",
         unit="frames per second",
@@ -124,7 +135,7 @@ _ROWS: Final = (
         margin=0.05,
         help="A low that the title itself printed, by a definition that nobody stated.",
         source=COMMON,
-        framed=False,
+        origin=Origin.STATED,
     ),
     *(
         Measure(
@@ -136,7 +147,7 @@ _ROWS: Final = (
             margin=0.03,
             help="A number that a test printed of itself, on a scale whose zero is nothing at all.",
             source=COMMON,
-            framed=False,
+            origin=Origin.STATED,
         )
         for key, better in (("score", Better.HIGHER), ("score_lower", Better.LOWER))
     ),

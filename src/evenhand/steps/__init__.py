@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from evenhand.steps import results as results
     from evenhand.steps import screen as screen
     from evenhand.steps import seal as seal
+    from evenhand.steps import sensors as sensors
     from evenhand.steps import standing as standing
     from evenhand.steps import take as take
     from evenhand.steps import thin as thin
@@ -45,6 +46,7 @@ VERBS = (
     "results",
     "screen",
     "seal",
+    "sensors",
     "standing",
     "take",
     "thin",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from evenhand.errors import Problem, UsageError
 from evenhand.measures.catalogue import CATALOGUE
+from evenhand.measures.model import Origin
 from evenhand.measures.uncertainty import run_interval
 from evenhand.screening.model import Flag
 from evenhand.steps.derivation import Derivation
@@ -18,7 +19,9 @@ def explain_run(run: StudyRun, flags: tuple[Flag, ...], measure: str) -> Derivat
         has = listed(tuple(run.measures.values), "or")
         raise UsageError(Problem("unknown-measure", f"{run.key} has no {measure}", "--measure", f"name {has}"))
     made = Derivation(part="the run")
-    if isinstance(run, LoggedRun):
+    if isinstance(run, LoggedRun) and CATALOGUE[measure].origin is Origin.SENSORS:
+        _sensors(made, run, measure)
+    elif isinstance(run, LoggedRun):
         _frames(made, run, measure)
     else:
         row = CATALOGUE[measure]
@@ -31,6 +34,18 @@ def explain_run(run: StudyRun, flags: tuple[Flag, ...], measure: str) -> Derivat
     decided = f"{run.standing} by {by.by}: {by.why}" if by else "kept: nobody decided otherwise"
     made.say("standing", "the latest decision counts", decided)
     return made
+
+
+def _sensors(made: Derivation, run: LoggedRun, measure: str) -> None:
+    """Energy of a frame, from the power that was logged."""
+    row, found = CATALOGUE[measure], run.sensors
+    if found is None or found.power is None:
+        return
+    frames, seconds = len(run.cut.counted), run.cut.counted.seconds
+    made.say("sensor log", "lined up with the frames", f"by {found.how}, give or take {number(found.unsure_s, 1)} s")
+    made.say("mean power", "trapezoids over the frames that count, divided by their time", f"{number(found.power, 3)} W")
+    put_in = f"{number(found.power, 3)} W × {number(seconds, 3)} s / {frames}"
+    made.add(row.label, "mean power × time / frames", run.measures.values[measure], put_in, "J")
 
 
 def _frames(made: Derivation, run: LoggedRun, measure: str) -> None:

@@ -21,6 +21,7 @@ from evenhand.steps.along import scene_differences
 from evenhand.steps.definitions import definitions_of
 from evenhand.steps.runs import LoggedRun, StudyRun, framed
 from evenhand.steps.scenes import scene_name
+from evenhand.steps.sensed import standing_out
 from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
 from evenhand.study.model import Sealing, Study
@@ -42,14 +43,14 @@ def material(
 
     `pictures` also lines up traces and slow-frame curves.
     """
-    runs = outcome.runs
+    runs, remarks = outcome.runs, standing_out(outcome.runs)
     study = replace(outcome.study, confidence=outcome.look.confidence)  # what intervals are said to be
     groups = response_groups(outcome.shown, "average", own_low(study), limits(outcome))
     return Material(
         study=study,
         judgement=outcome.shown,
         screening=outcome.screening,
-        runs=tuple(entry(outcome, run) for run in runs),
+        runs=tuple(entry(outcome, run, remarks.get(run.key, ())) for run in runs),
         made_at=datetime.now(UTC).isoformat(timespec="seconds"),
         version=__version__,
         low=own_low(study),
@@ -81,7 +82,7 @@ def limits(outcome: Outcome) -> dict[str, tuple[Limit, ...]]:
     return limits_of(outcome.study, average, outcome.screening, load) if average else {}
 
 
-def entry(outcome: Outcome, run: StudyRun) -> RunEntry:
+def entry(outcome: Outcome, run: StudyRun, remarks: tuple[str, ...] = ()) -> RunEntry:
     """One run as the report lists it."""
     decided = run.decided
     return RunEntry(
@@ -99,6 +100,8 @@ def entry(outcome: Outcome, run: StudyRun) -> RunEntry:
         account=run.account,
         warm_up=run.warm_up,
         framed=isinstance(run, LoggedRun),
+        sensors=run.sensors,
+        remarks=remarks,
     )
 
 

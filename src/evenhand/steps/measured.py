@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 from importlib.metadata import version
@@ -22,10 +22,11 @@ from evenhand.book.model import ReadingRecord, ResultRecord, RunRecord, Standing
 from evenhand.frames.model import Cut, Frames, Start
 from evenhand.frames.stretch import apply
 from evenhand.measures.compute import measure_run
-from evenhand.measures.model import RunMeasures
+from evenhand.measures.model import RunMeasures, RunSensors
 from evenhand.steps.readings import frames_of
 from evenhand.steps.runs import LoggedRun, StudyRun, mark_warm_up
 from evenhand.steps.scenes import SCORES, scene_name
+from evenhand.steps.sensed import Counted, sensors_of
 from evenhand.steps.stretches import known, settle
 from evenhand.study.model import RunKey, Study
 
@@ -72,6 +73,12 @@ class MadeRun:
     made: Made
     numbers: Numbers
 
+    @property
+    def counted(self) -> Counted:
+        """Where the frames that count lie in the recording."""
+        lead = float(self.whole.ns[: self.numbers.first].sum() / 1e9)
+        return Counted(self.record.id, lead, self.numbers.measures.seconds, self.numbers.measures.frames)
+
 
 def measured_runs(book: Book, study: Study) -> tuple[StudyRun, ...]:
     """Every run that the study names, whatever its standing, in the study's order, with frames and measures.
@@ -80,7 +87,9 @@ def measured_runs(book: Book, study: Study) -> tuple[StudyRun, ...]:
     or damaged and derived data do not hold its frames.
     """
     decided, results = book.standings(), book.results.by_run()
-    logged = {run.record.id: _logged(run, decided.get(run.record.id)) for run in made_runs(book, study)}
+    made = made_runs(book, study)
+    sensed = sensors_of(book, [run.counted for run in made])
+    logged = {run.record.id: _logged(run, decided.get(run.record.id), sensed.get(run.record.id)) for run in made}
     return mark_warm_up(
         study,
         [
@@ -159,13 +168,15 @@ def _stated(study: Study, record: RunRecord, found: ResultRecord, decided: Stand
     )
 
 
-def _logged(run: MadeRun, decided: StandingRecord | None) -> LoggedRun:
-    record = run.record
+def _logged(run: MadeRun, decided: StandingRecord | None, sensors: RunSensors | None) -> LoggedRun:
+    record, measures = run.record, run.numbers.measures
+    if sensors is not None and sensors.energy is not None:
+        measures = replace(measures, values={**measures.values, "energy": sensors.energy})
     return LoggedRun(
         key=record.key,
         whole=run.whole,
         cut=run.numbers.cut(run.whole),
-        measures=run.numbers.measures,
+        measures=measures,
         sha256=record.sha256,
         source=record.source,
         account=record.account,
@@ -174,6 +185,7 @@ def _logged(run: MadeRun, decided: StandingRecord | None) -> LoggedRun:
         proven=record.proven,
         sampled=run.reading.sampled,
         bad_rows=run.reading.bad_rows,
+        sensors=sensors,
     )
 
 

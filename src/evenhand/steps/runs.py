@@ -12,7 +12,7 @@ from evenhand.judging.model import Row
 from evenhand.measures.catalogue import FRAMED
 from evenhand.measures.compute import pool
 from evenhand.measures.lows import FEWEST_DECIDING
-from evenhand.measures.model import RunMeasures
+from evenhand.measures.model import RunMeasures, RunSensors
 from evenhand.planning.minutes import practice_runs
 from evenhand.screening.model import ScreenedRun, Screening, Standing
 from evenhand.screening.screen import screen
@@ -27,7 +27,7 @@ class StudyRun:
 
     decided : the latest decision about it, None while nobody decided (then it is kept). position : seconds since 1970 when it
     was recorded, or its order of arrival; None if unknown.
-    proven : a snapshot confirmed the setup. warm_up : dropped by the protocol.
+    proven : a snapshot confirmed the setup. warm_up : dropped by the protocol. sensors : what they said of it, if they did.
     """
 
     key: RunKey
@@ -39,6 +39,7 @@ class StudyRun:
     position: float | None = None
     proven: bool = False
     warm_up: bool = False
+    sensors: RunSensors | None = None
 
     @property
     def standing(self) -> Standing:

@@ -15,6 +15,7 @@ from evenhand.steps.inputs import read_inputs
 from evenhand.steps.measured import measured_runs
 from evenhand.steps.runs import StudyRun
 from evenhand.steps.sealing import sealing
+from evenhand.steps.sensed import with_sensors
 from evenhand.steps.verdicts import Outcome, outcome
 from evenhand.steps.visits import account_of
 from evenhand.study.model import Sealing
@@ -41,7 +42,7 @@ def open_study(folder: Path) -> Opened:
     with Book.open(folder) as book:
         study = read_study(book.study_file)
         runs = that_count(something(measured_runs(book, study), folder), folder)
-        found = outcome(study, runs, read_inputs(folder, study))
+        found = outcome(study, runs, with_sensors(read_inputs(folder, study), study, runs))
         return Opened(folder, found, book.stretches(), book.events(), sealing(book, study), account_of(book, study))
 
 

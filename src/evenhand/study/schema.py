@@ -56,6 +56,7 @@ RATIO_MEASURES: Final = (
     "low01_percentile",
     "low01_tail_mean",
     "low01_time_share",
+    "energy",
     "low_stated",
     "score",
     "score_lower",

@@ -23,6 +23,7 @@ from evenhand.writeup.material import Material
 from evenhand.writeup.model import Section, Table
 from evenhand.writeup.sections.levels import curve_lines
 from evenhand.writeup.sections.sealing import in_brief
+from evenhand.writeup.sections.sensors import in_brief as slowed
 
 MOST_DISAGREEMENTS: Final = 12
 MOST_NOTES: Final = 2  # of a kind
@@ -33,7 +34,7 @@ NUMBERS: Final = re.compile(r"\d+(?:\.\d+)?")
 def account(material: Material) -> tuple[Section, ...]:
     """Every section that has something to say, in the order in which it should be read."""
     titles = [at_titles(material, judged) for judged in (*material.leading, *material.stated)]
-    last = [factor_effects(material), still_open(material), depends(material), noted(material.screening)]
+    last = [factor_effects(material), still_open(material), depends(material), noted(material.screening), slowed(material)]
     dropped = {r.key for r in material.runs if not r.counts}
     seal = in_brief(material)
     warned = bool(material.marks)  # what must be seen stands first

@@ -20,6 +20,7 @@ from evenhand.writeup.sections.over import over
 from evenhand.writeup.sections.recommendation import recommendation
 from evenhand.writeup.sections.runs import runs
 from evenhand.writeup.sections.sealing import sealing
+from evenhand.writeup.sections.sensors import sensors
 from evenhand.writeup.sections.stated import stated
 from evenhand.writeup.sections.thinning import thinning
 from evenhand.writeup.sections.titles import titles
@@ -36,6 +37,7 @@ def compose(material: Material) -> Report:
         thinning(material),
         *titles(material),
         stated(material),
+        sensors(material),
         definitions(material),
         disagree(material),
         doubtful(material),

@@ -22,7 +22,7 @@ from evenhand.judging.model import (
     Thinning,
     TitleDependence,
 )
-from evenhand.measures.model import Measure
+from evenhand.measures.model import Measure, Origin, RunSensors
 from evenhand.screening.model import Flag, Screening, Standing, Weight
 from evenhand.study.model import RunKey, Sealing, Study
 from evenhand.units import NO_BREAK
@@ -38,6 +38,7 @@ class RunEntry:
     by, why : of the latest decision about its standing, empty where nobody decided. values : measure key -> number, NaN where
     it cannot be stated. proven : a snapshot confirmed the setup. source, sha256, account : of its log. warm_up : dropped by
     protocol. framed : it came as a log of frames; else as a result, which no check has seen.
+    sensors : what they said of it, if they did; remarks : what stands out of that.
     """
 
     key: RunKey
@@ -54,6 +55,8 @@ class RunEntry:
     account: str = ""
     warm_up: bool = False
     framed: bool = True
+    sensors: RunSensors | None = None
+    remarks: tuple[str, ...] = ()
 
     @property
     def counts(self) -> bool:
@@ -127,7 +130,8 @@ class Material:
     def stated(self) -> tuple[MeasureJudgement, ...]:
         """The measures, beside those that lead, that came as numbers: lows and scores that titles printed."""
         leading = {judged.measure.key for judged in self.leading}
-        return tuple(m for key, m in self.judgement.measures.items() if not m.measure.framed and key not in leading)
+        own = [m for m in self.judgement.measures.values() if m.measure.origin is Origin.STATED]
+        return tuple(m for m in own if m.measure.key not in leading)
 
     def leading_at(self, title: str) -> tuple[MeasureJudgement, ...]:
         """The measures that lead at a title: those that it has of the leading ones, else those that it stated."""
