@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator
@@ -12,6 +13,7 @@ from pathlib import Path, PurePosixPath
 
 import pytest
 
+from evenhand.bench.collect import collect
 from evenhand.book.book import Book
 from evenhand.book.inbox import Became
 from evenhand.errors import UsageError
@@ -20,7 +22,7 @@ from evenhand.examples.measured_study import measured_study
 from evenhand.screening.model import Standing
 from evenhand.steps import watch as watching
 from evenhand.steps.addresses import Address
-from evenhand.steps.landing import Told
+from evenhand.steps.landing import Told, waiting
 from evenhand.steps.take import take_logs
 from evenhand.study.model import RunKey
 from evenhand.study.write import study_text
@@ -219,6 +221,27 @@ def test_a_file_that_goes_on_after_it_was_taken_is_taken_whole_and_the_piece_is_
     assert whole.filled == 1
 
 
+def test_a_run_of_which_a_killed_watch_said_nothing_is_told_as_what_it_is(tmp_path, monkeypatch):
+    study = begun(tmp_path / "study", "quiet", 3, 2)
+    log = recorded("quiet")[0]
+    path = tmp_path / "a.csv"
+    path.write_bytes(log.log)
+    stated = Address(log.key.title, None, log.key.setup, 1)
+
+    def die(*_: object) -> None:
+        raise SystemExit
+
+    with monkeypatch.context() as patch, pytest.raises(SystemExit):
+        patch.setattr("evenhand.steps.landing.Desk._note", die)
+        list(watching.take_next(study, [str(path)], stated=stated))
+    (one,) = watching.take_next(study, [str(path)], stated=stated)
+    assert one.line.startswith("kept, 1 of 2 · ")
+    (again,) = watching.take_next(study, [str(path)], stated=stated)
+    assert again.became is Became.ALREADY
+    with Book.open(study) as book:
+        assert len(book.runs()) == 1
+
+
 def test_what_was_there_before_is_left_alone_unless_asked_for_and_a_second_watch_goes_on(tmp_path):
     study, inbox = begun(tmp_path / "study", "quiet", 3, 2), tmp_path / "inbox"
     logs = [log for log in recorded("quiet") if log.key.title == "orchard"]
@@ -247,7 +270,7 @@ def test_files_that_are_no_logs_and_logs_of_no_run(tmp_path):
     (inbox / "picture.png").write_bytes(b"\x89PNG")
     (inbox / "words.txt").write_text("no numbers here\n", encoding="utf-8")
     (inbox / "what.csv").write_bytes(log.log)
-    (inbox / "other-v9-r1.csv").write_bytes(log.log + log.log.splitlines(keepends=True)[-1])
+    (inbox / "else.csv").write_bytes(recorded("quiet")[1].log)
     told: dict[str, Told] = {}
     watching.watch(
         study,
@@ -263,6 +286,22 @@ def test_files_that_are_no_logs_and_logs_of_no_run(tmp_path):
     assert "cannot be told" in told["what.csv"].line
     with Book.open(study) as book:
         assert not book.runs()
+        assert sorted(Path(one.path).name for one in waiting(book)) == ["else.csv", "what.csv"]
+    take_logs(study, [inbox / "what.csv"], address=(log.key.title, None, "A", 1, None))
+    with Book.open(study) as book:
+        assert [Path(one.path).name for one in waiting(book)] == ["else.csv"]
+
+
+def test_a_snapshot_in_the_inbox_is_taken_in(tmp_path):
+    study = begun(tmp_path / "study", "quiet", 3, 2)
+    (study / "inbox").mkdir()
+    (study / "inbox" / "snapshot-bench.json").write_text(json.dumps(collect()), encoding="utf-8")
+    told: list[Told] = []
+    for _ in range(2):
+        watching.watch(study, stated=Address(None, None, "A", 1), stop_after=0.5, tell=told.append)
+    assert [one.became for one in told] == [Became.SNAPSHOT]
+    with Book.open(study) as book:
+        assert len(book.bench.snapshots()) == 1
 
 
 def test_gently_nothing_is_done_while_a_file_grows(tmp_path, monkeypatch):

@@ -20,6 +20,7 @@ class Became(StrEnum):
     UNMATCHED = "unmatched"  # which run it is, is not known: a person may say it later
     REFUSED = "refused"  # it cannot be read as a log
     LEFT_OUT = "left out"  # no log by its name
+    SNAPSHOT = "snapshot"  # of the PC
 
 
 @dataclass(frozen=True, slots=True)

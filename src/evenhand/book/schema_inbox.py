@@ -11,7 +11,7 @@ CREATE TABLE inbox ( -- Files seen in watched folders and what became of each. T
   size       INTEGER NOT NULL, -- its size in bytes then
   mtime_ns   INTEGER NOT NULL, -- when it was last changed then, nanoseconds since 1970
   sha256     TEXT NOT NULL,    -- SHA-256 of the log in it; empty where it was not read
-  outcome    TEXT NOT NULL,    -- there before, kept, doubtful, already there, unmatched, refused, left out
+  outcome    TEXT NOT NULL,    -- there before, kept, doubtful, already there, unmatched, refused, left out, snapshot
   run_id     INTEGER REFERENCES runs (id), -- the run that it is; empty where it is none
   why        TEXT NOT NULL,    -- what was found, for people; empty where there is nothing to say
   at         TEXT NOT NULL,    -- when, ISO 8601, UTC

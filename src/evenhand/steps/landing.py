@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
+from typing import Final
 
 from evenhand.book.book import Book
 from evenhand.book.inbox import Became, InboxRecord
 from evenhand.book.model import RunRecord
 from evenhand.book.originals import digest
-from evenhand.errors import LogError, UsageError
+from evenhand.errors import LogError, StudyError, UsageError
 from evenhand.frames.load import load_bytes
 from evenhand.frames.model import Reading
 from evenhand.frames.stretch import apply
@@ -25,6 +27,7 @@ from evenhand.steps.folder import stamp_of
 from evenhand.steps.known_runs import KnownRuns
 from evenhand.steps.matching import Matched, Visit, Wanted, among, label, match, visit_at_hand, wanted
 from evenhand.steps.plans import kept_plan
+from evenhand.steps.proving import from_inbox
 from evenhand.steps.readings import UNSAID, Choices, read_settled
 from evenhand.steps.scenes import scene_of
 from evenhand.steps.take import Read, started_of, take
@@ -34,7 +37,9 @@ from evenhand.study.sieve import sieve
 from evenhand.writeup import arrival_words as words
 
 #: Who marks a run whose log went on after it was taken.
-ITSELF = "evenhand watch"
+ITSELF: Final = "evenhand watch"
+#: How a log ends that does not end within a row.
+LINE_ENDS: Final = (b"\n", b"\r", b"\n\x00")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +78,12 @@ class Desk:
         self.study = read_study(book.study_file)
 
     def wanted(self, moment: float | None = None) -> Wanted:
-        """What the visit at hand misses now. Raises UsageError where no visit is at hand."""
-        self.study = read_study(self._book.study_file)
+        """What the visit at hand misses now. Raises UsageError where no visit is at hand.
+
+        While study.toml is being edited and cannot be read, the study is what it was before.
+        """
+        with contextlib.suppress(StudyError):
+            self.study = read_study(self._book.study_file)
         self._known.refresh(self.study)
         visit = visit_at_hand(self._book, self.study, self._stated, moment)
         return wanted(self.study, kept_plan(self._book), self._known.fills, visit, self._stated, self._pattern)
@@ -83,16 +92,18 @@ class Desk:
         """Take one file in. name : the file's path as far as it may say which run it is. at : when it was recorded, seconds since
         1970; None = now. None is returned where it is not `sure` that the file is whole, and it would be spoiled as it is.
 
-        Raises BookError, StudyError.
+        Raises BookError; UsageError where no visit is at hand.
         """
-        if sieve([name])[1]:
-            return self._aside(path, stamp_of(path), "", Became.LEFT_OUT, "")
         try:
-            stamp, log = stamp_of(path), load_bytes(path)
+            stamp = stamp_of(path)
+            if sieve([name])[1]:
+                return self._aside(path, stamp, "", Became.LEFT_OUT, "")
+            log = load_bytes(path)
             sha256 = digest(log)
-            if self._book.runs_of_log(sha256):
-                return self._already(path, stamp, sha256)
-            if not (sure or self._unended or log.endswith((b"\n", b"\r", b"\n\x00"))):
+            there = next(iter(self._book.runs_of_log(sha256)), None)
+            if there and not self._untold(there, path):
+                return self._already(there, path, stamp, sha256)
+            if not (sure or self._unended or log.endswith(LINE_ENDS)):
                 return None
             reading, recipe = read_settled(log, path.name, self._choices, self._book.recipes(), self._seconds())
             if stamp_of(path) != stamp:
@@ -101,7 +112,7 @@ class Desk:
             return self._refused(path, error.strerror or "it is gone") if sure else None
         except LogError as error:
             return self._refused(path, error.problems[0].what) if sure else None
-        one = _One(path, name, stamp, sha256, Read(log, reading, recipe))
+        one = _One(path, name, stamp, sha256, Read(log, reading, recipe), there)
         try:
             want = self.wanted(at)
         except UsageError:
@@ -110,20 +121,28 @@ class Desk:
             return self._aside(path, stamp, sha256, Became.UNMATCHED, "recorded before any visit began")
         return self._matched(one, want, sure)
 
+    def snapshot(self, path: Path) -> Told:
+        """A snapshot of the PC in the study's inbox. Raises OSError."""
+        new = from_inbox(self._book, self.study)
+        line = words.snapshot(path.name) if new else ""
+        return replace(self._aside(path, stamp_of(path), "", Became.SNAPSHOT, ""), line=line)
+
     def _seconds(self) -> float | None:
         """Length of the scene where only one can be meant."""
         scenes = [scene for title in self.study.titles for scene in title.scenes]
         return scenes[0].seconds if len(scenes) == 1 else None
 
     def _matched(self, one: _One, want: Wanted, sure: bool) -> Told | None:
-        went_on = self._went_on(one)
-        if went_on:
+        went_on, reading = self._went_on(one), one.read.reading
+        if one.there:
+            found = Matched(one.there.key)
+        elif went_on:
             found = Matched(replace(went_on.key, run=self._book.next_run(went_on.key)))
         else:
-            found = match(one.name, one.read.reading.frames, want, self._known.references())
+            found = match(one.name, reading.frames, want, {} if reading.sampled else self._known.references())
         if found.key is None:
             return self._aside(one.path, one.stamp, one.sha256, Became.UNMATCHED, found.why)
-        flags = self._known.flags(found.key, one.read.reading, one.sha256, started_of(one.read.reading))
+        flags = () if reading.sampled else self._known.flags(found.key, reading, one.sha256, started_of(reading))
         spoiled = words.spoiled(flags)
         if spoiled and spoiled.check == "too-short" and not sure:
             return None
@@ -141,7 +160,7 @@ class Desk:
         if report.refused:
             return self._refused(one.path, report.refused[0].problems[0].what, one.stamp, one.sha256)
         run = (report.taken or report.already)[0].run
-        self._unended = self._unended or not one.read.log.endswith((b"\n", b"\r", b"\n\x00"))
+        self._unended = self._unended or not one.read.log.endswith(LINE_ENDS)
         became = Became.DOUBTFUL if spoiled else Became.KEPT
         self._note(one, became, run.id, words.reason(spoiled) if spoiled else "")
         told = self._told(one, run.key, found, flags, became)
@@ -157,7 +176,7 @@ class Desk:
         scene = scene_of(self.study, key)
         said = words.Landed(
             place=label(self.study, (key.title, key.scene)),
-            setup=self.study.setup(key.setup).label,
+            setup=key.setup,
             filled=filled,
             planned=planned,
             average=average,
@@ -192,8 +211,11 @@ class Desk:
             why = f"its log went on after it was taken in: {one.path.name} has {one.stamp.size} bytes now"
             self._book.set_standing(run, Standing.REDO, ITSELF, why)
 
-    def _already(self, path: Path, stamp: Stamp, sha256: str) -> Told:
-        run = self._book.runs_of_log(sha256)[0]
+    def _untold(self, run: RunRecord, path: Path) -> bool:
+        """Whether a run was made of this file by a watch that died before it said so."""
+        return run.source == str(path) and all(record.run_id != run.id for record in self._book.inbox.files().values())
+
+    def _already(self, run: RunRecord, path: Path, stamp: Stamp, sha256: str) -> Told:
         self._book.inbox.add([InboxRecord(str(path), stamp.size, stamp.mtime_ns, sha256, Became.ALREADY, run.id)])
         return Told(str(path), Became.ALREADY, words.already(str(run.key), path.name), run.key)
 
@@ -215,13 +237,14 @@ class Desk:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _One:
-    """A file that was read."""
+    """A file that was read. there : the run that it is already, untold."""
 
     path: Path
     name: PurePath
     stamp: Stamp
     sha256: str
     read: Read
+    there: RunRecord | None
 
 
 def wanted_of(book: Book, known: KnownRuns, study: Study, visit: Visit) -> Wanted:

@@ -81,7 +81,8 @@ class _Watch:
         if stamp is None:
             return  # it changed while it waited for its turn, and will be finished again
         if path.name.startswith("snapshot-") and path.suffix == ".json":
-            from_inbox(self.book, self.desk.study)
+            with contextlib.suppress(OSError):
+                self._say(self.desk.snapshot(path))
             return
         # What was there before is of the visit of its own time; what comes now of the visit at hand, whatever a clock says.
         at = stamp.mtime_ns / 1e9 if (self.at_first or {}).get(path) == stamp else None
@@ -93,6 +94,9 @@ class _Watch:
         if told.replaces and path in self.landed:
             self.arrivals.learn(now - self.landed[path])
         self.landed[path] = now
+        self._say(told)
+
+    def _say(self, told: Told) -> None:
         if told.line:
             self.tell(told)
 

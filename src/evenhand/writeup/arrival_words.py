@@ -96,6 +96,11 @@ def refused(name: str, why: str) -> str:
     return plain(f"not taken: {why} · {name}", 400)
 
 
+def snapshot(name: str) -> str:
+    """A snapshot of the PC that was put into the inbox."""
+    return plain(f"snapshot of the PC taken in · {name}", 400)
+
+
 def already(run: str, name: str) -> str:
     """A file whose very log is in the book."""
     return plain(f"there already: {run} · {name}", 400)
