@@ -221,6 +221,24 @@ def test_a_file_that_goes_on_after_it_was_taken_is_taken_whole_and_the_piece_is_
     assert whole.filled == 1
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("orchard-B-v1-r1.csv", "its name says visit 1 of B, and at hand is visit 1 of A"),
+        ("B-v1-r1.csv", "its name says visit 1 of B, and at hand is visit 1 of A"),
+        ("orchard A visit 2 run 1.csv", "its name says visit 2 of A, and at hand is visit 1 of A"),
+    ],
+)
+def test_a_name_that_says_another_setup_or_visit_is_not_overruled(tmp_path, name, said):
+    study = begun(tmp_path / "study", "quiet", 3, 2)
+    log = next(log for log in recorded("quiet") if log.key.title == "orchard")
+    path = tmp_path / name
+    path.write_bytes(log.log)
+    (one,) = watching.take_next(study, [str(path)], stated=Address(None, None, "A", 1))
+    assert one.became is Became.UNMATCHED
+    assert said in one.line
+
+
 def test_a_run_of_which_a_killed_watch_said_nothing_is_told_as_what_it_is(tmp_path, monkeypatch):
     study = begun(tmp_path / "study", "quiet", 3, 2)
     log = recorded("quiet")[0]

@@ -152,10 +152,12 @@ def _named(path: PurePath, want: Wanted) -> tuple[Place | None, str]:
     if stated.title is not None and stated.scene is not None:
         return (stated.title, stated.scene), ""
     whole = _by_pattern(path, want) if want.pattern else _by_names(path, want.study, Address())
+    title = want.study.titles[0]
+    says = whole or _by_names(path, want.study, Address(title.name, title.scenes[0].name))  # or at least setup, visit and run
+    if says and (says.setup, says.visit) != (want.visit.setup, want.visit.number):
+        said = f"its name says visit {says.visit} of {says.setup}"
+        return None, f"{said}, and at hand is visit {want.visit.number} of {want.visit.setup}"
     if whole:
-        if whole.setup != want.visit.setup or whole.visit != want.visit.number:
-            said = f"its name says visit {whole.visit} of {whole.setup}"
-            return None, f"{said}, and at hand is visit {want.visit.number} of {want.visit.setup}"
         return (whole.title, whole.scene), ""
     if len(want.study.titles) == 1 and len(want.study.titles[0].scenes) == 1:
         return None, ""
