@@ -193,6 +193,7 @@ def test_judged_with_the_rest(folder, tmp_path):
     assert {o.titles for o in over.values()} <= {1}, "a score never counts in another measure"
     told = "\n".join(f"{s.heading}\n{s.paragraphs}{s.items}{s.tables}" for s in found.sections)
     assert "36 runs came without frames and were not screened" in told
+    assert "Over 1 title: Lean is ahead of Plain beyond the margin" in told
     assert "quiet-orbit: 12 runs are results without frames, not screened by frames" in told
     assert '"unscreened_runs": 36' in as_json(found)
 

@@ -124,6 +124,12 @@ def test_the_next_log_needs_no_options_and_the_same_one_changes_nothing(recorded
     assert sum(r.sensors is not None for r in runs_of(recorded)) == 4
     assert rebuild(recorded).identical
     assert rebuild(recorded).strays == 0
+    with Book.open(recorded) as book:
+        name = next(iter(book.sensors.by_run().values())).sha256
+    (recorded / "originals" / name[:2] / f"{name}.zst").unlink()
+    assert {p.slug for p in rebuild(recorded).damaged} == {"original-missing"}
+    take_sensors(recorded, logs[:2], None, {})
+    assert rebuild(recorded).identical
 
 
 @pytest.mark.parametrize("days", [0, 1])

@@ -40,8 +40,9 @@ class ResultRecords:
     def _add(self, new: NewResult, name: str, size: int, source: str) -> Added:
         there = ledger.run_of(self._ledger, new.key)
         if there:
-            known = self.by_run().get(there.id)
-            return Added(Outcome.ALREADY if known and known.result == new.result else Outcome.CLASH, there)
+            found = self._ledger.rows(f"{_RESULT} WHERE run_id = ?", (there.id,))
+            same = bool(found) and Result(*found[0][1:5]) == new.result
+            return Added(Outcome.ALREADY if same else Outcome.CLASH, there)
         ledger.add_log(self._ledger, name, size)
         number = ledger.add_run(self._ledger, new.key, name, source, proven=False, started=None)
         ledger.add_result(self._ledger, number, new)

@@ -140,6 +140,15 @@ class _Again:
                 self.damaged += error.problems
             if self._progress:
                 self._progress(done, len(runs), str(run.key))
+        self._sensors()
+
+    def _sensors(self) -> None:
+        """Sensor logs are read anew whenever numbers are asked for; here it shows whether all of them are sound."""
+        for sha256 in dict.fromkeys(place.sha256 for place in self._book.sensors.by_run().values()):
+            try:
+                self._book.original(sha256)
+            except EvenhandError as error:
+                self.damaged += error.problems
 
     def _result(self, run: RunRecord, record: ResultRecord) -> None:
         """A result is read again from the table that it stood in."""

@@ -178,7 +178,8 @@ def _found(material: Material, advice: Recommendation, setup: str) -> list[tuple
 
 
 def _where(material: Material) -> str:
-    titles = material.judgement.titles
+    judged = {c.title for m in material.leading for c in m.cells}
+    titles = [title for title in material.judgement.titles if title in judged]
     return f"over these {len(titles)} titles" if len(titles) > 1 else f"in {material.title_label(titles[0])}"
 
 

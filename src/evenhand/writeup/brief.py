@@ -16,6 +16,7 @@ from evenhand.study.model import RunKey
 from evenhand.units import duration_words, number, percent, percent_of_log
 from evenhand.writeup import bench_words, sentences
 from evenhand.writeup.advice_words import answer
+from evenhand.writeup.answer import compared_titles
 from evenhand.writeup.definitions_words import in_a_line
 from evenhand.writeup.dependence_words import dependence_line
 from evenhand.writeup.look_words import confidence_words
@@ -151,7 +152,7 @@ def over_titles(material: Material, measures: Sequence[str] = ()) -> Section:
     base = material.setup_label(material.study.baseline)
     names = {s.name: s.label for s in material.study.setups}
     first = [o for o in shown[0].over if o.against == material.study.baseline]
-    heading = f"Over {wording.counted(len(material.judgement.titles), 'title')}: {sentences.headline(first, names, base)}"
+    heading = f"Over {wording.counted(compared_titles(material), 'title')}: {sentences.headline(first, names, base)}"
     columns = [
         {
             o.setup: sentences.phrase(o, judged.measure) + material.stale(o.setup)
