@@ -19,12 +19,15 @@ from evenhand.book.inbox import Became
 from evenhand.errors import UsageError
 from evenhand.examples.measured import measured_files
 from evenhand.examples.measured_study import measured_study
+from evenhand.planning.plan import plan
 from evenhand.screening.model import Standing
 from evenhand.steps import watch as watching
 from evenhand.steps.addresses import Address
 from evenhand.steps.landing import Told, waiting
+from evenhand.steps.plans import keep_plan
 from evenhand.steps.take import take_logs
 from evenhand.study.model import RunKey
+from evenhand.study.read import read_study
 from evenhand.study.write import study_text
 
 #: What each kind of spoiled run is called, of those that can be told from one log beside the scene's others.
@@ -237,6 +240,20 @@ def test_a_name_that_says_another_setup_or_visit_is_not_overruled(tmp_path, name
     (one,) = watching.take_next(study, [str(path)], stated=Address(None, None, "A", 1))
     assert one.became is Became.UNMATCHED
     assert said in one.line
+
+
+def test_logs_without_names_of_a_first_visit_land_in_the_order_of_the_plan(tmp_path):
+    study = begun(tmp_path / "study", "quiet", 3, 2)
+    with Book.open(study) as book:
+        planned = keep_plan(book, plan(read_study(book.study_file), seed=3)).visits[0]
+    own = [log for log in recorded("quiet") if (log.key.setup, log.key.visit) == (planned.setup, 1)]
+    logs = [log for scene in planned.scenes for log in own if log.key.title == scene.title]
+    stated = Address(None, None, planned.setup, planned.visit)
+    for number, log in enumerate(logs):
+        path = tmp_path / f"recording {number}.csv"
+        path.write_bytes(log.log)
+        (one,) = watching.take_next(study, [str(path)], stated=stated)
+        assert one.run == log.key
 
 
 def test_a_run_of_which_a_killed_watch_said_nothing_is_told_as_what_it_is(tmp_path, monkeypatch):
