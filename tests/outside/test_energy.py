@@ -1,4 +1,4 @@
-"""Energy from sampled power against scipy, closed forms and the error bound of the rule (Atkinson 1989); starts that are known."""
+"""Energy from sampled power against scipy, closed forms and the error bound of the rule (Atkinson 1989); known starts."""
 
 from __future__ import annotations
 

@@ -73,18 +73,22 @@ def pace_traces(
     title: str,
     scene: str,
     traces: Sequence[PaceTrace],
+    reference: PaceTrace | None = None,
     *,
     form: Form = PAGE,
     theme: Theme = BENCH_BOOK,
 ) -> Chart:
-    """Small multiples in the study's order. Raises ValueError without a trace."""
+    """Small multiples in the study's order. reference : one run, drawn behind each of them, of a scene that a person plays.
+
+    Raises ValueError without a trace.
+    """
     order = [s.name for s in study.setups]
     own = sorted((t for t in traces if t.setup in order), key=lambda t: order.index(t.setup))
     if not own:
         raise ValueError("no trace to draw")
-    words = _words(study, title, scene, own)
+    words = _words(study, title, scene, own, reference)
     head, above, below = heading(form, theme, f"{words[0]}: the pace over the scene", study.question, words[1])
-    plan = _Plan(study, own, form, above, below)
+    plan = _Plan(study, own, form, above, below, reference)
     layers = [*head, *plan.ground(theme), *(layer for i in range(len(own)) for layer in plan.lines(i, theme)), *plan.heads(theme)]
     height = form.height or math.ceil(plan.height)
     return Chart(name_of("pace", title, scene), sheet(form, height, theme, layers), words[2], form.width, height, words[1])
@@ -93,10 +97,18 @@ def pace_traces(
 class _Plan:
     """Where the panels stand; one layer for all their grids, one for all their labels, so that drawing stays quick."""
 
-    def __init__(self, study: Study, traces: Sequence[PaceTrace], form: Form, above: float, below: float) -> None:
+    def __init__(
+        self,
+        study: Study,
+        traces: Sequence[PaceTrace],
+        form: Form,
+        above: float,
+        below: float,
+        reference: PaceTrace | None = None,
+    ) -> None:
         t, edge = form.text, margin_of(form)
         axis, between, under = 2.6 * t, 1.2 * t, 3.6 * t
-        self.study, self.traces, self.t = study, traces, t
+        self.study, self.traces, self.t, self.reference = study, traces, t, reference
         self.columns = 1 if form.stacked else _columns(len(traces))
         lanes = -(-len(traces) // self.columns)
         width = (form.width - 2 * edge - axis - (self.columns - 1) * between) / self.columns
@@ -131,10 +143,11 @@ class _Plan:
         """The pace of one setup."""
         box, trace = self.boxes[i], thinned(self.traces[i], self.bins)
         colour, _ = look_of(theme, trace.setup, [s.name for s in self.study.setups])
-        pace = [{"x": _few(x), "y": _few(y), "i": k} for k, (x, y) in enumerate(zip(trace.at, trace.rate, strict=True))]
+        behind = [lines(box, _pace(thinned(self.reference, self.bins)), theme.soft, self.t / 14)] if self.reference else []
         return [
+            *behind,
             rules(box, _drops(trace, 0.02 * self.span[1]), colour, max(self.t / 14, 1.0), opacity=0.4),
-            lines(box, pace, colour, self.t / 11),
+            lines(box, _pace(trace), colour, self.t / 11),
         ]
 
     def heads(self, theme: Theme) -> list[Layer]:
@@ -147,6 +160,10 @@ class _Plan:
             marks.append({**at, "shape": mark, "fill": colour, "c": colour})
             words.append({"t": label, "px": box.left + 1.2 * t, "py": box.top - 0.8 * t})
         return [points(self.boxes[0], marks, 0.62 * t, t / 10), texts(self.boxes[0], theme, words, 0.95 * t)]
+
+
+def _pace(trace: PaceTrace) -> list[Row]:
+    return [{"x": _few(x), "y": _few(y), "i": k} for k, (x, y) in enumerate(zip(trace.at, trace.rate, strict=True))]
 
 
 def _across(box: Panel, trace: PaceTrace, t: float) -> list[Row]:
@@ -194,7 +211,7 @@ def _bridged(values: Floats) -> Floats:
     return np.asarray(values[known[at]], dtype=np.float64)
 
 
-def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tuple[str, str, str]:
+def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace], reference: PaceTrace | None) -> tuple[str, str, str]:
     label = next((t.label for t in study.titles if t.name == title), title)
     scenes = {s.name: s.label for t in study.titles if t.name == title for s in t.scenes}
     place = scenes.get(scene, scene)
@@ -203,7 +220,8 @@ def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tu
     count = wording.counted(runs[0], "run") if len(runs) == 1 else f"{runs[0]} to {wording.counted(runs[-1], 'run')}"
     caption = (
         f"Frames per second over the {own[0].unit} of the scene, {count} a setup lined up. "
-        f"Line: all runs together; pale drops: the slowest single frame of any run.{frames_timed(study)}"
+        f"Line: all runs together; pale drops: the slowest single frame of any run."
+        f"{_behind(study, reference)}{frames_timed(study)}"
     )
     told = ". ".join(
         f"{legible(study.setup(t.setup).label)}: {number(float(np.median(t.rate)))} in the middle, slowest frame at "
@@ -211,3 +229,8 @@ def _words(study: Study, title: str, scene: str, own: Sequence[PaceTrace]) -> tu
         for t in own
     )
     return legible(name), caption, f"Pace over the scene, {legible(name)}, frames per second. {told}."
+
+
+def _behind(study: Study, reference: PaceTrace | None) -> str:
+    """What the grey line is."""
+    return f" Grey: the reference, the first run kept, under {legible(study.setup(reference.setup).label)}." if reference else ""

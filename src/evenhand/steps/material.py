@@ -20,7 +20,7 @@ from evenhand.judging.model import Limit
 from evenhand.steps.along import scene_differences
 from evenhand.steps.definitions import definitions_of
 from evenhand.steps.runs import LoggedRun, StudyRun, framed
-from evenhand.steps.scenes import scene_name
+from evenhand.steps.scenes import scene_name, scene_of
 from evenhand.steps.sensed import standing_out
 from evenhand.steps.titles import dependence_of, thinning_of
 from evenhand.steps.verdicts import Outcome, own_low
@@ -57,6 +57,7 @@ def material(
         put_back=outcome.put_back,
         disagreements=outcome.disagreements,
         traces=traces(study, runs, stretches) if pictures else {},
+        references=references(study, runs, stretches) if pictures else {},
         curves=curves(study, runs) if pictures else {},
         along=scene_differences(study, runs, stretches, outcome.shown) if pictures else {},
         stretches=tuple(stretches.values()),
@@ -115,6 +116,17 @@ def traces(
         found[place] = tuple(
             pace_trace(members[0].key.setup, [r.cut.counted for r in members], stretch.pace, stretch.length) for members in setups
         )
+    return found
+
+
+def references(study: Study, runs: Sequence[StudyRun], stretches: Mapping[str, Stretch]) -> dict[tuple[str, str], PaceTrace]:
+    """(title, scene) -> the first run kept, of scenes that a person plays; whoever sets it aside makes the next one the first."""
+    found = {}
+    for (title, scene), setups in _by_scene(study, runs).items():
+        first = setups[0][0]
+        if scene_of(study, first.key).route:
+            stretch = stretches[scene_name(first.key)]
+            found[title, scene] = pace_trace(first.key.setup, [first.cut.counted], stretch.pace, stretch.length)
     return found
 
 

@@ -76,6 +76,7 @@ class Material:
     judgement : of the runs that count. put_back : the same with every set-aside run back, None where none is set aside.
     disagreements : verdicts that another way of doing it gives (beside those that the judgement itself carries).
     traces, curves : (title, scene) -> one per setup; may be empty. along : the same, each setup against the baseline.
+    references : one run of each scene that a person plays.
     bench : fact -> value, as a person stated it. proof : what snapshots say of the PC, of each visit, and what changed.
     events : (when, what), decisions and changes in order of time. made_at : ISO 8601. low : key of the study's own low.
     marks : what must be seen everywhere beside "setups unproven", for instance "exploratory". groups : titles that respond alike
@@ -95,6 +96,7 @@ class Material:
     put_back: Judgement | None = None
     disagreements: tuple[Disagreement, ...] = ()
     traces: Mapping[tuple[str, str], tuple[PaceTrace, ...]] = field(default_factory=dict)
+    references: Mapping[tuple[str, str], PaceTrace] = field(default_factory=dict)
     curves: Mapping[tuple[str, str], tuple[SlowCurve, ...]] = field(default_factory=dict)
     stretches: tuple[Stretch, ...] = ()
     events: tuple[tuple[str, str], ...] = ()

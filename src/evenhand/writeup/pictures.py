@@ -58,7 +58,7 @@ def _of_title(material: Material, title: Title, form: Form) -> Iterator[Chart]:
     for scene in title.scenes:
         place = (title.name, scene.name)
         if material.traces.get(place):
-            yield pace_traces(study, title.name, scene.name, material.traces[place], form=form)
+            yield pace_traces(study, *place, material.traces[place], material.references.get(place), form=form)
         if any(a.passages for a in material.along.get(place, ())):
             yield scene_differences(study, material.along[place], form=form)
         if material.curves.get(place):

@@ -78,7 +78,8 @@ def _rows(material: Material, title: str) -> list[Drawing]:
 
 
 def _trace(material: Material, title: Title, scene: Scene) -> Drawing:
-    return lambda form: pace_traces(material.study, title.name, scene.name, material.traces[title.name, scene.name], form=form)
+    place = title.name, scene.name
+    return lambda form: pace_traces(material.study, *place, material.traces[place], material.references.get(place), form=form)
 
 
 def _curve(material: Material, title: Title, scene: Scene) -> Drawing:
