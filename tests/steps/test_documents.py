@@ -25,6 +25,7 @@ from evenhand.steps.inspect import as_json as inspect_json
 from evenhand.steps.inspect import inspect_pc
 from evenhand.steps.judge import as_json as judge_json
 from evenhand.steps.judge import judge_study
+from evenhand.steps.landing import Became, Told
 from evenhand.steps.next import as_json as next_json
 from evenhand.steps.next import next_of
 from evenhand.steps.plan import Dates, Numbers, plan_study
@@ -36,6 +37,8 @@ from evenhand.steps.screen import screen_study
 from evenhand.steps.standing import decide
 from evenhand.steps.thin import as_json as thin_json
 from evenhand.steps.thin import thin_study
+from evenhand.steps.watch import as_json as watch_json
+from evenhand.study.model import RunKey
 
 
 @pytest.fixture
@@ -48,6 +51,7 @@ def answers(judged: Path) -> dict[str, str]:
         "thin": thin_json(thin_study(judged)),
         "plan": plan_json(plan_study(judged, Numbers(hours_a_day=3), Dates(date(2026, 12, 1), time(19, 0)))),
         "next": next_json(next_of(judged)),
+        "watch": watch_json(Told("a.csv", Became.KEPT, "kept", RunKey("ironvale", "mine", "lean", 1, 1), filled=1, planned=2)),
         "inspect": inspect_json(inspect_pc(judged)),
         "changes": changes_json(changes_of(judged)),
         "hours-left": hours_json(use_of_hours(judged, 2)),

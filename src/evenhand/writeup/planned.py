@@ -123,9 +123,10 @@ def _ways(planned: Planned) -> Section | None:
         heading = f"A round is longer than a day; in {split.parts} parts (--parts {split.parts}) a round of each would fit one"
     text = (
         f"In parts a setup is applied {counted(split.visits, 'time')} instead of {whole.visits}: {more} visits more in all, "
-        f"{minutes_words(60 * split.hours)} instead of {minutes_words(60 * whole.hours)}. But what its visits share averages out: "
-        f"the reach over titles is {reach_words(measure, split.half_over)} instead of {reach_words(measure, whole.half_over)}. At "
-        f"a title, with as many visits of its own, it is {reach_words(measure, split.half_title)} instead of "
+        f"{minutes_words(60 * split.hours)} instead of {minutes_words(60 * whole.hours)}. But what its visits share averages "
+        f"out: the reach over titles is {reach_words(measure, split.half_over)} instead of "
+        f"{reach_words(measure, whole.half_over)}. "
+        f"At a title, with as many visits of its own, it is {reach_words(measure, split.half_title)} instead of "
         f"{reach_words(measure, whole.half_title)}, only because the spread of visits is better known "
         f"({number(split.visit_df)} degrees of freedom instead of {number(whole.visit_df)})."
     )
