@@ -85,11 +85,12 @@ def studies(draw):
             Setup(n, text, s.levels if changed else {}, draw(STATED), draw(STATED), draw(MINUTES))
             for (n, text), s in zip(named, whole * 4, strict=False)
         )
+    runs = draw(st.integers(1, 9))
     titles = tuple(
         Title(
             n,
             text,
-            draw(scenes(n, text)),
+            draw(scenes(n, text, runs)),
             draw(POSITIVE),
             draw(MINUTES),
             draw(st.none() | POSITIVE),
@@ -100,7 +101,6 @@ def studies(draw):
     )
     margins = draw(st.dictionaries(st.sampled_from(RATIO_MEASURES), st.floats(0.001, 0.99), max_size=3))
     margins |= draw(st.dictionaries(st.sampled_from(sorted(DIFFERENCE_MEASURES)), POSITIVE, max_size=2))
-    runs = draw(st.integers(1, 9))
     looks = tuple(sorted(draw(st.sets(st.integers(2, 30), max_size=3))))
     return Study(
         question=draw(TEXT),
@@ -136,7 +136,7 @@ def studies(draw):
 
 
 @st.composite
-def scenes(draw, name, label):
+def scenes(draw, name, label, runs):
     if draw(st.booleans()):
         return (Scene(name, label),)
     return tuple(
@@ -150,7 +150,7 @@ def scenes(draw, name, label):
             draw(st.none() | st.booleans()),
             tuple(draw(st.lists(TEXT, max_size=2))),
             draw(TEXT),
-            draw(st.none() | st.integers(0, 100)),
+            draw(st.none() | st.integers(0, runs - 1)),
         )
         for n, text in draw(labelled(1, 3))
     )
