@@ -9,7 +9,7 @@ import pytest
 
 from evenhand.frames.model import Frames
 from evenhand.frames.stretch import propose
-from evenhand.screening.which_scene import Reference, likeness
+from evenhand.screening.which_scene import CLEAR, Reference, likeness
 
 
 @pytest.fixture(scope="module")
@@ -37,6 +37,21 @@ def test_no_measured_log_is_taken_for_another_scene(by_scene, before, logs):
     assert known[False] == 0
     assert unknown[False] == 0
     assert sum(len(runs) - before for scenes in by_scene.values() for runs in scenes.values()) == logs
+
+
+@pytest.mark.parametrize(("before", "reached"), [(1, 0.78), (3, 0.84)])
+def test_how_far_the_course_alone_tells(by_scene, before, reached):
+    """The figures that the limits were set by."""
+    own, other = [], []
+    for scenes in by_scene.values():
+        references = {s: Reference.of(propose(s, "frames", runs[:before]), runs[:before]) for s, runs in scenes.items()}
+        for scene, runs in scenes.items():
+            for frames in runs[before:]:
+                found = likeness(frames, None, references).matches
+                own.append(found[scene])
+                other += [match for s, match in found.items() if s != scene and np.isfinite(match)]
+    assert np.mean(np.array(own) >= CLEAR) == pytest.approx(reached, abs=0.005)
+    assert max(other) < 4.1
 
 
 def test_wrong_scenes_of_the_campaign_are_like_none(by_scene, recordings):
